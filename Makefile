@@ -1,0 +1,43 @@
+PY ?= python3
+BIN := .venv/bin
+PORT ?= 8765
+
+.PHONY: demo test check serve bench docs lock clean
+
+.venv/.ok: requirements.lock pyproject.toml
+	@$(PY) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || { echo "Python 3.11 or newer is needed; set PY=/path/to/python3.11"; exit 1; }
+	@echo "Setting up the environment in .venv (one to two minutes the first time) ..."
+	@$(PY) -m venv .venv || { echo "python3 -m venv failed; on Debian: apt-get install python3-venv"; exit 1; }
+	$(BIN)/python -m pip install -q --disable-pip-version-check --require-hashes --no-deps -r requirements.lock
+	$(BIN)/python -m pip install -q --disable-pip-version-check --no-deps --no-build-isolation -e .
+	@touch $@
+
+demo: .venv/.ok
+	$(BIN)/undercourse demo
+
+test: .venv/.ok
+	@command -v chromium >/dev/null || { echo "Chromium is missing; installing it with apt-get for the browser tests ..."; apt-get update -q && apt-get install -y -q --no-install-recommends chromium; }
+	$(BIN)/python -m pytest -n 2
+
+check: .venv/.ok
+	$(BIN)/ruff format --check .
+	$(BIN)/ruff check .
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+	@! grep -nE 'https?://|--index|--find-links' requirements.lock || { echo "requirements.lock records host names"; exit 1; }
+
+serve: .venv/.ok
+	$(BIN)/undercourse serve --port $(PORT)
+
+bench: .venv/.ok
+	$(BIN)/python -m benchmarks.run
+
+docs: .venv/.ok
+	$(BIN)/sphinx-build -q -W -b html docs docs/_build/html
+
+# Compiles the lock again after a change in pyproject.toml; needs uv on the path.
+lock:
+	uv pip compile -q --universal --generate-hashes --no-header --group dev pyproject.toml -o requirements.lock
+
+clean:
+	rm -rf .venv out docs/_build
