@@ -1,1 +1,28 @@
-"""."""
+"""Plane geometry of a floor: outlines, strips, pieces, rolls. It is given sizes and gaps, never products."""
+
+from undercourse.layout.choices import Effort
+from undercourse.layout.document import layout_document
+from undercourse.layout.marks import ChalkLine
+from undercourse.layout.outlines import check_outline, count_corners, edge_directions, make_outline
+from undercourse.layout.plan import lay_out
+from undercourse.layout.results import AreaLayout, LaidStrip, Layout, Piece, RollUse
+from undercourse.layout.sheets import AreaPlan, Sheet, check_sheet
+
+__all__ = [
+    "AreaLayout",
+    "AreaPlan",
+    "ChalkLine",
+    "Effort",
+    "LaidStrip",
+    "Layout",
+    "Piece",
+    "RollUse",
+    "Sheet",
+    "check_outline",
+    "check_sheet",
+    "count_corners",
+    "edge_directions",
+    "lay_out",
+    "layout_document",
+    "make_outline",
+]

@@ -1,0 +1,172 @@
+"""Choosing direction and offset for every area, by what all areas together cost."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import shapely
+
+from undercourse.layout.outlines import edge_directions
+from undercourse.layout.rolls import UNIT_M, Roll, fill_rolls, form_segments, make_rolls, units
+from undercourse.layout.running import Stock, find_neighbors, run_rolls
+from undercourse.layout.sheets import AreaPlan, Sheet
+from undercourse.layout.strips import StripPlan, lay_strips, make_floor, offsets_to_try
+
+Effort = Literal["quick", "normal", "thorough"]
+
+
+@dataclass(frozen=True)
+class Trial:
+    """One way of laying and cutting everything."""
+
+    plans: tuple[StripPlan, ...]
+    stock: Stock
+    rolls: tuple[Roll, ...]
+    cost: float
+    terms: dict[str, float]
+
+
+@dataclass(frozen=True)
+class Limits:
+    directions: int
+    offsets: int
+    kept: int
+    bands: int
+
+
+LIMITS = {
+    "quick": Limits(2, 16, 2, 600),
+    "normal": Limits(4, 48, 4, 2500),
+    "thorough": Limits(8, 160, 10, 12000),
+}
+
+
+def _directions(area: AreaPlan, held: float | None, most: int) -> list[float]:
+    if held is not None:
+        return [held % 180.0]
+    found: list[float] = []
+    for angle in edge_directions(area.outline):
+        for choice in (angle, (angle + 90.0) % 180.0):
+            if all(abs((choice - other + 90.0) % 180.0 - 90.0) > 0.5 for other in found):
+                found.append(choice)
+        if len(found) >= most:
+            break
+    return found[:most]
+
+
+def _estimate(plan: StripPlan, sheet: Sheet) -> float:
+    """Cost of a strip plan by itself, with the faults that it has priced out of the way."""
+    stock = Stock(sheet, plan.strips, [[] for _ in plan.strips])
+    width = units(sheet.width_m)
+    segments = form_segments([stock.item(key) for key in stock.parts], width)
+    length = sum(segment.length for segment in segments) * UNIT_M
+    cost = length * sheet.width_m * sheet.least_price_m2
+    cost += plan.seam_m * sheet.seam_cost_m + len(plan.strips) * sheet.cut_cost
+    fault = sheet.width_m * sheet.longest_roll_m * sheet.least_price_m2
+    too_long = plan.too_long if not sheet.head_joints_allowed else 0
+    return cost + fault * (10 * too_long + plan.too_small)
+
+
+def area_options(area: AreaPlan, sheet: Sheet, held: float | None, limits: Limits) -> list[StripPlan]:
+    """The best few strip plans of one area over directions and offsets, best first."""
+    found: list[StripPlan] = []
+    for angle in _directions(area, held, limits.directions):
+        floor = make_floor(area.outline, sheet, angle)
+        if floor is None:
+            return []
+        bands = max(1.0, (floor.high_m - floor.low_m) / sheet.pitch_m)
+        most = max(4, min(limits.offsets, int(limits.bands / bands)))
+        plans = lay_strips(floor, sheet, offsets_to_try(floor, sheet, most))
+        found += [replace(plan, estimate=_estimate(plan, sheet)) for plan in plans if plan.strips]
+    found.sort(key=lambda plan: plan.estimate)
+    return found[: limits.kept]
+
+
+def cut_all(plans: Sequence[StripPlan], sheet: Sheet) -> Trial:
+    """Cut the pieces of all areas from rolls; the cheapest way found."""
+    strips = [strip for plan in plans for strip in plan.strips]
+    owners = [number for number, plan in enumerate(plans) for _ in plan.strips]
+    neighbors = find_neighbors(strips, owners)
+    trials = []
+    for capacity_m in sheet.roll_lengths_m:
+        capacity = math.floor(capacity_m / UNIT_M + 1e-3)
+        for way in ("whole", "run on"):
+            if way == "run on" and not sheet.head_joints_allowed:
+                continue
+            stock = Stock(sheet, strips, neighbors)
+            items = [stock.item(key) for key in stock.parts]
+            rolls: list[Roll] | None
+            if way == "whole" and all(item.length <= capacity for item in items):
+                segments = form_segments(items, units(sheet.width_m))
+                lengths = [segment.length for segment in segments]
+                rolls = make_rolls(segments, fill_rolls(lengths, capacity), capacity)
+            elif sheet.head_joints_allowed:
+                rolls = run_rolls(stock, capacity, optional=way == "run on")
+            else:
+                rolls = None
+            if rolls is not None:
+                trials.append(_price(plans, stock, rolls))
+    return min(trials, key=lambda trial: trial.cost)
+
+
+def _price(plans: Sequence[StripPlan], stock: Stock, rolls: list[Roll]) -> Trial:
+    """Shorten each roll to the cheapest that holds its cuts; put the one with most left over last."""
+    sheet = stock.sheet
+    held: list[tuple[float, float, Roll]] = []
+    for roll in rolls:
+        fits = [length for length in sheet.roll_lengths_m if length / UNIT_M + 1e-3 >= roll.used]
+        length = min(fits, key=lambda length: (sheet.price(length), length))
+        share = sheet.price(length) * min(1.0, roll.used * UNIT_M / length)
+        held.append(
+            (sheet.price(length), share, Roll(math.floor(length / UNIT_M + 1e-3), roll.used, roll.segments))
+        )
+    held.sort(key=lambda entry: (entry[0] - entry[1], -entry[2].used))
+    bought = sum(price for price, _, _ in held[:-1]) + held[-1][1]
+    seams = sum(plan.seam_m for plan in plans) + head_joint_length(stock)
+    terms = {
+        "sheet": bought,
+        "seams": seams * sheet.seam_cost_m,
+        "cuts": len(stock.parts) * sheet.cut_cost,
+    }
+    fault = sheet.price(sheet.longest_roll_m)
+    faults = fault * (len(stock.crowded) + sum(plan.too_small for plan in plans))
+    return Trial(tuple(plans), stock, tuple(roll for _, _, roll in held), sum(terms.values()) + faults, terms)
+
+
+def head_joint_length(stock: Stock, numbers: Sequence[int] | None = None) -> float:
+    total = 0.0
+    for number in range(len(stock.strips)) if numbers is None else numbers:
+        shape = stock.strips[number].shape
+        _, low, _, high = shape.bounds
+        for joint in stock.joints[number]:
+            total += float(
+                shape.intersection(shapely.LineString([(joint, low - 1), (joint, high + 1)])).length
+            )
+    return total
+
+
+def choose(options: list[list[StripPlan]], sheet: Sheet, seed: int, limits: Limits) -> Trial:
+    """Choose one plan an area so that all together cost least: change one area at a time."""
+    chosen = [0] * len(options)
+    best = cut_all([plans[0] for plans in options], sheet)
+    order = list(range(len(options)))
+    turn_by = seed % max(1, len(order))
+    order = order[turn_by:] + order[:turn_by]
+    pieces = len(best.stock.parts)
+    rounds = 1 if pieces > 400 else 2
+    for _ in range(rounds):
+        changed = False
+        for number in order:
+            for which in range(len(options[number])):
+                if which == chosen[number] or pieces > 3000:
+                    continue
+                picked = [*chosen[:number], which, *chosen[number + 1 :]]
+                trial = cut_all([plans[pick] for plans, pick in zip(options, picked, strict=True)], sheet)
+                if trial.cost < best.cost - 1e-9:
+                    best, chosen, changed = trial, picked, True
+        if not changed:
+            break
+    return best

@@ -1,0 +1,96 @@
+"""What a layout holds: areas, strips, pieces, rolls."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from shapely import Polygon
+
+from undercourse.base.problems import Problem
+from undercourse.layout.marks import ChalkLine
+from undercourse.layout.sheets import Sheet
+
+
+@dataclass(frozen=True)
+class Piece:
+    """One piece: the rectangle cut from a roll, and its shape on the floor."""
+
+    id: str
+    area: str
+    strip: str
+    width_m: float
+    length_m: float
+    roll: int  # from 1
+    at_m: tuple[float, float]  # on the roll: along, across
+    outline: Polygon
+
+
+@dataclass(frozen=True)
+class LaidStrip:
+    """One strip on the floor, in laying order, with the x of its head joints in the strips' frame."""
+
+    id: str
+    outline: Polygon
+    piece_ids: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class AreaLayout:
+    """One area as laid."""
+
+    name: str
+    net_area_m2: float
+    covered_area_m2: float
+    direction_deg: float
+    strips: tuple[LaidStrip, ...]
+    seam_length_m: float
+    head_joint_length_m: float
+    edge_length_m: float
+    inside_corners: int
+    outside_corners: int
+    chalk_line: ChalkLine | None
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class RollUse:
+    """One roll: its length, how much of it is used, and its price."""
+
+    length_m: float
+    used_m: float
+    price: float
+
+
+@dataclass(frozen=True)
+class Layout:
+    """Everything that follows from laying the areas with one sheet."""
+
+    sheet: Sheet
+    areas: tuple[AreaLayout, ...]
+    pieces: tuple[Piece, ...]
+    rolls: tuple[RollUse, ...]
+    uncovered: tuple[Problem, ...]
+    rolls_any_layout: int
+    rolls_these_strips: int
+    sheet_any_layout_m2: float
+    sheet_these_strips_m2: float
+    objective: float
+    objective_terms: dict[str, float] = field(compare=False)
+
+    @property
+    def net_area_m2(self) -> float:
+        """Area within the outlines, less obstacles. [m2]"""
+        return sum(area.net_area_m2 for area in self.areas)
+
+    @property
+    def consumed_area_m2(self) -> float:
+        """Whole rolls but the last, plus the used length of the last. [m2]"""
+        if not self.rolls:
+            return 0.0
+        lengths = [roll.length_m for roll in self.rolls[:-1]] + [self.rolls[-1].used_m]
+        return sum(lengths) * self.sheet.width_m
+
+    @property
+    def waste(self) -> float:
+        """Share of the consumed sheet that does not lie on net area, from 0."""
+        return 1 - self.net_area_m2 / self.consumed_area_m2 if self.rolls else 0.0

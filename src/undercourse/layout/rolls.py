@@ -1,0 +1,205 @@
+"""Cutting pieces from rolls: cross cuts make segments, rips make lanes, cross cuts end the pieces.
+
+All lengths here are whole tenths of a millimetre, rounded up, so that fits are exact.
+"""
+
+from __future__ import annotations
+
+import bisect
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+UNIT_M = 1e-4
+"""Length of one unit. [m]"""
+
+
+def units(length_m: float) -> int:
+    """A length in whole units, rounded up but for rounding noise."""
+    return math.ceil(length_m / UNIT_M - 1e-3)
+
+
+@dataclass(frozen=True)
+class Item:
+    """A rectangle to cut; ``key`` is the caller's."""
+
+    key: int
+    width: int
+    length: int
+
+
+@dataclass(frozen=True)
+class Cut:
+    """Where an item lies: along and across its segment or roll."""
+
+    key: int
+    along: int
+    across: int
+
+
+@dataclass(frozen=True)
+class Segment:
+    """A stretch of roll between two cross cuts, with the items in its lanes."""
+
+    length: int
+    cuts: tuple[Cut, ...]
+
+
+@dataclass(frozen=True)
+class Roll:
+    """One roll and what is cut from it, from its start on."""
+
+    length: int
+    used: int
+    segments: tuple[Segment, ...]
+
+    def cuts(self) -> list[Cut]:
+        """All items with their place on the roll."""
+        start, placed = 0, []
+        for segment in self.segments:
+            placed += [Cut(cut.key, cut.along + start, cut.across) for cut in segment.cuts]
+            start += segment.length
+        return placed
+
+
+def form_segments(items: Sequence[Item], roll_width: int) -> list[Segment]:
+    """Group items into segments so that offcuts of wide ones serve narrow ones.
+
+    Longest first; each item goes to the lane or the free width that it fits most tightly, or opens a
+    segment of its own length.
+    """
+    order = sorted(items, key=lambda item: (-item.length, -item.width, item.key))
+    made: list[_OpenSegment] = []
+    open_ones: list[_OpenSegment] = []
+    narrowest = min((item.width for item in items), default=0)
+    for item in order:
+        best: tuple[int, int, int] | None = None
+        for index, segment in enumerate(open_ones):
+            fit = segment.fit(item, roll_width)
+            if fit is not None and (best is None or fit[0] < best[0]):
+                best = (fit[0], index, fit[1])
+        if best is None:
+            segment = _OpenSegment(item.length)
+            made.append(segment)
+            segment.add(item, -1)
+            if roll_width - item.width >= narrowest:
+                open_ones.append(segment)
+        else:
+            open_ones[best[1]].add(item, best[2])
+    return [Segment(segment.length, tuple(segment.cuts)) for segment in made]
+
+
+class _OpenSegment:
+    """A segment while it is being filled: lanes as [start across, width, used length]."""
+
+    def __init__(self, length: int) -> None:
+        self.length = length
+        self.lanes: list[list[int]] = []
+        self.across = 0
+        self.cuts: list[Cut] = []
+
+    def fit(self, item: Item, roll_width: int) -> tuple[int, int] | None:
+        """Wasted area and lane (-1 for a new one) of the tightest fit, or None."""
+        best: tuple[int, int] | None = None
+        for number, (_, width, used) in enumerate(self.lanes):
+            if item.width <= width and item.length <= self.length - used:
+                waste = (width - item.width) * item.length
+                if best is None or waste < best[0]:
+                    best = (waste, number)
+        if item.width <= roll_width - self.across and item.length <= self.length:
+            waste = (self.length - item.length) * item.width
+            if best is None or waste < best[0]:
+                best = (waste, -1)
+        return best
+
+    def add(self, item: Item, lane: int) -> None:
+        if lane < 0:
+            self.lanes.append([self.across, item.width, 0])
+            self.across += item.width
+        start, _, used = self.lanes[lane]
+        self.cuts.append(Cut(item.key, used, start))
+        self.lanes[lane][2] += item.length
+
+
+def fullest(lengths: Sequence[int], capacity: int) -> list[int]:
+    """Indices of the lengths whose sum comes nearest below the capacity; exact subset sum."""
+    mask = (1 << (capacity + 1)) - 1
+    sums = [1]
+    for length in lengths:
+        sums.append((sums[-1] | sums[-1] << length) & mask)
+    target = sums[-1].bit_length() - 1
+    chosen = []
+    for index in range(len(lengths) - 1, -1, -1):
+        if not sums[index] >> target & 1:
+            chosen.append(index)
+            target -= lengths[index]
+    return chosen[::-1]
+
+
+MOST_FOR_SUMS = 250
+"""Above this many segments rolls are filled by best fit; sums would take too long."""
+
+
+def fill_by_sums(lengths: Sequence[int], capacity: int) -> list[list[int]]:
+    """Fill one roll after another as full as can be, always with the longest that is left in it."""
+    left = sorted(range(len(lengths)), key=lambda index: (-lengths[index], index))
+    bins: list[list[int]] = []
+    while left:
+        first, rest = left[0], left[1:]
+        chosen = {rest[i] for i in fullest([lengths[i] for i in rest], capacity - lengths[first])}
+        bins.append([first, *(index for index in rest if index in chosen)])
+        left = [index for index in rest if index not in chosen]
+    return bins
+
+
+def fill_by_best_fit(lengths: Sequence[int], capacity: int) -> list[list[int]]:
+    """Longest first, each into the fullest roll that still takes it."""
+    bins: list[list[int]] = []
+    free: list[tuple[int, int]] = []  # sorted (room left, bin)
+    for index in sorted(range(len(lengths)), key=lambda index: (-lengths[index], index)):
+        spot = bisect.bisect_left(free, (lengths[index], -1))
+        if spot < len(free):
+            room, number = free.pop(spot)
+            bins[number].append(index)
+        else:
+            room, number = capacity, len(bins)
+            bins.append([index])
+        bisect.insort(free, (room - lengths[index], number))
+    return bins
+
+
+def fill_rolls(lengths: Sequence[int], capacity: int) -> list[list[int]]:
+    """Indices of the lengths on each roll: fewest rolls found, then one roll as empty as found.
+
+    The emptiest roll comes last.
+    """
+    plans = [fill_by_best_fit(lengths, capacity)]
+    if len(lengths) <= MOST_FOR_SUMS and sum(lengths) > capacity:
+        plans.append(fill_by_sums(lengths, capacity))
+        plans.append(_fill_free(lengths, capacity))
+
+    def least(plan: list[list[int]]) -> int:
+        return min(sum(lengths[index] for index in roll) for roll in plan)
+
+    plan = min(plans, key=lambda plan: (len(plan), least(plan)))
+    return sorted(plan, key=lambda roll: -sum(lengths[index] for index in roll))
+
+
+def _fill_free(lengths: Sequence[int], capacity: int) -> list[list[int]]:
+    """Fill one roll after another as full as can be, with any of those left."""
+    left = sorted(range(len(lengths)), key=lambda index: (-lengths[index], index))
+    bins: list[list[int]] = []
+    while left:
+        chosen = {left[i] for i in fullest([lengths[i] for i in left], capacity)}
+        bins.append([index for index in left if index in chosen])
+        left = [index for index in left if index not in chosen]
+    return bins
+
+
+def make_rolls(segments: Sequence[Segment], plan: Sequence[Sequence[int]], capacity: int) -> list[Roll]:
+    """Turn a plan of segment indices into rolls of one length."""
+    rolls = []
+    for chosen in plan:
+        held = tuple(segments[index] for index in chosen)
+        rolls.append(Roll(capacity, sum(segment.length for segment in held), held))
+    return rolls

@@ -1,0 +1,157 @@
+"""What is laid: a sheet on rolls, and the areas that it is laid in."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, fields
+
+from shapely import Polygon
+
+from undercourse.base.problems import Problem
+
+LARGEST_M = 1000.0
+"""Sizes above this are taken for a wrong unit. [m]"""
+
+
+@dataclass(frozen=True)
+class AreaPlan:
+    """One area to cover: its outline in metres, obstacles as holes.
+
+    ``direction_deg`` holds the strips to one direction, counter-clockwise from the x axis;
+    None leaves it open.
+    """
+
+    name: str
+    outline: Polygon
+    direction_deg: float | None = None
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A sheet as the layout sees it, with the rules for laying it.
+
+    Parameters
+    ----------
+    width_m : float
+        Roll width. [m]
+    roll_lengths_m : tuple of float
+        Lengths that can be bought. [m]
+    seam_gap_m : float
+        Gap between neighboring pieces; negative where pieces lap. [m]
+    edge_gap_m : float
+        Gap to walls, columns and obstacles. [m]
+    smallest_piece_m : float
+        Least width and length of a piece, where the area lets it be kept. [m]
+    head_joints_allowed : bool
+        Whether one strip may be made of several pieces end to end.
+    stagger_m : float
+        Least distance along the strips between head joints of neighboring strips. [m]
+    trim_m : float
+        Extra left on every side that meets a wall, for walls out of square. [m]
+    roll_prices : tuple of float
+        One price a roll length; empty means 1 for each square metre of sheet.
+    seam_cost_m : float
+        Cost of one metre of seam, in the unit of the prices.
+    cut_cost : float
+        Cost of one piece cut and laid, in the unit of the prices.
+
+    Notes
+    -----
+    The defaults of ``seam_cost_m`` and ``cut_cost`` only break ties: they are worth 0.02 m2 of sheet a
+    metre and 0.01 m2 a piece when no prices are given. Common practice, no source.
+    """
+
+    width_m: float
+    roll_lengths_m: tuple[float, ...]
+    seam_gap_m: float = 0.0
+    edge_gap_m: float = 0.006
+    smallest_piece_m: float = 0.1
+    head_joints_allowed: bool = True
+    stagger_m: float = 0.3
+    trim_m: float = 0.0
+    roll_prices: tuple[float, ...] = ()
+    seam_cost_m: float = 0.02
+    cut_cost: float = 0.01
+
+    @property
+    def pitch_m(self) -> float:
+        """Distance from one full strip to the next. [m]"""
+        return self.width_m + self.seam_gap_m
+
+    @property
+    def lap_m(self) -> float:
+        """Lap of neighboring pieces, 0 where they do not lap. [m]"""
+        return max(0.0, -self.seam_gap_m)
+
+    @property
+    def longest_roll_m(self) -> float:
+        """The longest roll that can be bought. [m]"""
+        return max(self.roll_lengths_m)
+
+    def price(self, length_m: float) -> float:
+        """Price of the roll of this length."""
+        if not self.roll_prices:
+            return length_m * self.width_m
+        return self.roll_prices[self.roll_lengths_m.index(length_m)]
+
+    @property
+    def least_price_m2(self) -> float:
+        """Lowest price of a square metre over the roll lengths."""
+        return min(self.price(length) / (length * self.width_m) for length in self.roll_lengths_m)
+
+
+def check_sheet(sheet: Sheet, where: str = "sheet") -> list[Problem]:
+    """List what makes a sheet impossible to lay; empty when nothing does."""
+    problems = []
+    for field in fields(sheet):
+        value = getattr(sheet, field.name)
+        for number in value if isinstance(value, tuple) else (value,):
+            if not math.isfinite(number):
+                problems.append(
+                    Problem(f"{where}.{field.name}", f"{number} is no number", "give a finite number")
+                )
+    if problems:
+        return problems
+
+    def need(ok: bool, name: str, what: str, fix: str) -> None:
+        if not ok:
+            problems.append(Problem(f"{where}.{name}", what, fix))
+
+    width, lengths = sheet.width_m, sheet.roll_lengths_m
+    need(0.02 <= width <= 20, "width_m", f"{width:g} m is no width of a roll", "give 0.02 to 20 m")
+    need(len(lengths) > 0, "roll_lengths_m", "no roll length", "give at least one")
+    need(
+        all(0.1 <= length <= LARGEST_M for length in lengths),
+        "roll_lengths_m",
+        f"{', '.join(f'{length:g}' for length in lengths)} m holds a length that no roll has",
+        f"give 0.1 to {LARGEST_M:g} m",
+    )
+    need(
+        len(set(lengths)) == len(lengths), "roll_lengths_m", "the same length twice", "list each length once"
+    )
+    need(
+        -0.5 * width <= sheet.seam_gap_m <= min(0.1, width),
+        "seam_gap_m",
+        f"{sheet.seam_gap_m:g} m is no gap or lap for a sheet {width:g} m wide",
+        "give 0 to 0.1 m for a gap, a negative number down to half the width for a lap",
+    )
+    need(0 <= sheet.edge_gap_m <= 0.2, "edge_gap_m", f"{sheet.edge_gap_m:g} m", "give 0 to 0.2 m")
+    need(
+        0 <= sheet.trim_m <= 0.25 * width, "trim_m", f"{sheet.trim_m:g} m", "give 0 to a quarter of the width"
+    )
+    need(
+        0 <= sheet.smallest_piece_m <= 0.5 * min([width, *lengths]),
+        "smallest_piece_m",
+        f"{sheet.smallest_piece_m:g} m is more than half a roll's width or length, or below 0",
+        "give a smaller one",
+    )
+    need(0 <= sheet.stagger_m <= LARGEST_M, "stagger_m", f"{sheet.stagger_m:g} m", "give 0 or more")
+    need(
+        len(sheet.roll_prices) in (0, len(lengths)) and all(price > 0 for price in sheet.roll_prices),
+        "roll_prices",
+        f"{len(sheet.roll_prices)} prices for {len(lengths)} roll lengths, or a price not above 0",
+        "give one price above 0 for each length, or none",
+    )
+    need(sheet.seam_cost_m >= 0, "seam_cost_m", f"{sheet.seam_cost_m:g}", "give 0 or more")
+    need(sheet.cut_cost >= 0, "cut_cost", f"{sheet.cut_cost:g}", "give 0 or more")
+    return problems

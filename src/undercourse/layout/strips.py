@@ -1,0 +1,258 @@
+"""Strips of one area in one direction: where they lie and which pieces they ask for.
+
+Everything here is in the strips' own frame: turned so that strips run along x and follow each other
+in y. Strip number k fills the band from ``offset + k * pitch`` up by one roll width.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import TypeVar
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+from shapely import MultiPolygon, Polygon
+
+from undercourse.layout.outlines import SLIVER_M, inset, rings
+from undercourse.layout.sheets import Sheet
+
+Floats = npt.NDArray[np.float64]
+Shape = TypeVar("Shape", bound=shapely.Geometry)
+
+NEAR_M = 1e-6
+"""Lengths closer than this are one. [m]"""
+
+
+@dataclass(frozen=True)
+class Floor:
+    """The part of an area to cover, turned so that strips run along x."""
+
+    turned_deg: float
+    shape: MultiPolygon
+    levels_m: tuple[float, ...]  # y of corners, those on long level edges first
+
+    @property
+    def low_m(self) -> float:
+        """Lowest y of the area to cover. [m]"""
+        return float(self.shape.bounds[1])
+
+    @property
+    def high_m(self) -> float:
+        """Highest y of the area to cover. [m]"""
+        return float(self.shape.bounds[3])
+
+
+@dataclass(frozen=True)
+class Strip:
+    """One connected stretch of one band, before it is cut into pieces."""
+
+    band: int
+    shape: Polygon
+    low_m: float  # of the band, not of the shape
+    high_m: float
+    box_m: tuple[float, float, float, float]
+
+    @property
+    def length_m(self) -> float:
+        """Extent along the strip. [m]"""
+        return self.box_m[2] - self.box_m[0]
+
+
+@dataclass(frozen=True)
+class StripPlan:
+    """All strips of one area for one direction and offset, with what they cost by themselves."""
+
+    floor: Floor
+    offset_m: float
+    strips: tuple[Strip, ...]
+    seam_m: float
+    too_small: int
+    too_long: int
+    estimate: float = field(compare=False, default=math.inf)
+
+
+def turn(geometry: Shape, angle_deg: float) -> Shape:
+    """Turn a geometry about the origin, counter-clockwise; quarter turns are exact."""
+    if angle_deg % 360 == 0:
+        return geometry
+    cosine, sine = math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))
+    if angle_deg % 90 == 0:
+        cosine, sine = float(round(cosine)), float(round(sine))
+    matrix = np.array([[cosine, sine], [-sine, cosine]])
+    return shapely.transform(geometry, lambda points: points @ matrix)
+
+
+def make_floor(outline: Polygon, sheet: Sheet, direction_deg: float) -> Floor | None:
+    """Turn what is to be covered into the strips' frame; None when the edge gaps leave nothing."""
+    parts = inset(outline, sheet.edge_gap_m)
+    if not parts:
+        return None
+    shape = turn(MultiPolygon(parts), -direction_deg)
+    weights: dict[float, float] = {}
+    for polygon in shape.geoms:
+        for ring in rings(polygon):
+            ahead = np.roll(ring, -1, axis=0) - ring
+            level = np.abs(ahead[:, 1]) < 1e-3 * np.abs(ahead[:, 0])
+            for (_, y), (dx, _), flat in zip(ring, ahead, level, strict=True):
+                key = round(float(y), 5)
+                weights[key] = weights.get(key, 0.0) + (abs(float(dx)) if flat else 0.0)
+    levels = sorted(weights, key=lambda y: (-weights[y], y))
+    return Floor(direction_deg, shape, tuple(levels))
+
+
+def offsets_to_try(floor: Floor, sheet: Sheet, most: int) -> list[float]:
+    """Offsets at which a seam meets a corner, leaves the smallest piece there, or halves the rest.
+
+    The pieces' lengths change only where a seam passes a corner, so that nothing is lost between these
+    on square floors. At most ``most`` are returned, longest level edges first. [m]
+    """
+    width, pitch, small, trim = sheet.width_m, sheet.pitch_m, sheet.smallest_piece_m, sheet.trim_m
+    low, high = floor.low_m, floor.high_m
+    middle = (low + high - width) / 2
+    wanted = [low - trim, high - width + trim, middle, middle - pitch / 2, high - small, low + small - width]
+    for y in floor.levels_m:
+        wanted += [y - trim, y - width + trim, y - width - sheet.seam_gap_m, y + sheet.seam_gap_m]
+        wanted += [y - small, y + small - width]
+    found: list[float] = []
+    seen: set[int] = set()
+    for offset in wanted:
+        start = low - (low - offset) % pitch
+        if start + width <= low + NEAR_M:
+            start += pitch
+        key = round(start / 1e-4)
+        if key not in seen:
+            seen.add(key)
+            found.append(start)
+        if len(found) >= most:
+            break
+    return found
+
+
+def lay_strips(floor: Floor, sheet: Sheet, offsets: Sequence[float]) -> list[StripPlan]:
+    """Lay strips at each offset."""
+    width, pitch = sheet.width_m, sheet.pitch_m
+    left, low, right, high = (float(value) for value in floor.shape.bounds)
+    bands: list[tuple[int, int, float]] = []
+    seams: list[tuple[int, float]] = []
+    for which, offset in enumerate(offsets):
+        first = math.floor((low - offset) / pitch) - 1
+        last = math.ceil((high - offset) / pitch)
+        for band in range(first, last + 1):
+            y = offset + band * pitch
+            if y + width > low + SLIVER_M and y < high - SLIVER_M:
+                bands.append((which, band, y))
+            seam = y + width + sheet.seam_gap_m / 2
+            if low < seam < high:
+                seams.append((which, seam))
+    lows = np.array([y for _, _, y in bands])
+    side = np.ones_like(lows)
+    cut = shapely.intersection(
+        floor.shape, shapely.box((left - 1) * side, lows, (right + 1) * side, lows + width)
+    )
+    parts, owner = shapely.get_parts(cut, return_index=True)
+    boxes = shapely.bounds(parts)
+    thick = (boxes[:, 2] - boxes[:, 0] > SLIVER_M) & (boxes[:, 3] - boxes[:, 1] > SLIVER_M)
+    thick &= shapely.area(parts) > SLIVER_M**2
+    strips: list[list[Strip]] = [[] for _ in offsets]
+    for index in np.flatnonzero(thick):
+        which, band, y = bands[owner[index]]
+        x0, y0, x1, y1 = (float(value) for value in boxes[index])
+        covered_below = sheet.lap_m > 0 and y1 <= y + sheet.lap_m + NEAR_M and y > low
+        if not covered_below:
+            strips[which].append(Strip(band, parts[index], y, y + width, (x0, y0, x1, y1)))
+    seam_m = _seam_lengths(floor, seams, len(offsets))
+    plans = []
+    for which, offset in enumerate(offsets):
+        laid = tuple(sorted(strips[which], key=lambda strip: (strip.band, strip.box_m)))
+        small = sum(_is_small(strip, sheet) for strip in laid)
+        long = sum(strip.length_m + 2 * sheet.trim_m > sheet.longest_roll_m + NEAR_M for strip in laid)
+        plans.append(StripPlan(floor, offset, laid, float(seam_m[which]), small, long))
+    return plans
+
+
+def _is_small(strip: Strip, sheet: Sheet) -> bool:
+    height = strip.box_m[3] - strip.box_m[1]
+    return min(height, strip.length_m) < sheet.smallest_piece_m - NEAR_M
+
+
+def _seam_lengths(floor: Floor, seams: list[tuple[int, float]], count: int) -> Floats:
+    """Length of all seams along the strips, one sum an offset. [m]"""
+    total = np.zeros(count)
+    if seams:
+        left, _, right, _ = floor.shape.bounds
+        lines = shapely.linestrings([[(left - 1, y), (right + 1, y)] for _, y in seams])
+        np.add.at(total, [which for which, _ in seams], shapely.length(floor.shape.intersection(lines)))
+    return total
+
+
+def needed_size(strip: Strip, box: tuple[float, float, float, float], sheet: Sheet) -> tuple[float, float]:
+    """Width and length to cut for a part of a strip: its extent, and trim where it meets a wall. [m]"""
+    left, low, right, high = box
+    sides = (low > strip.low_m + NEAR_M) + (high < strip.high_m - NEAR_M)
+    ends = (left < strip.box_m[0] + NEAR_M) + (right > strip.box_m[2] - NEAR_M)
+    width = min(sheet.width_m, high - low + sides * sheet.trim_m)
+    return width, right - left + ends * sheet.trim_m
+
+
+@dataclass(frozen=True)
+class Part:
+    """One piece of a strip on the floor, with the size to cut."""
+
+    shape: Polygon
+    width_m: float
+    length_m: float
+    box_m: tuple[float, float, float, float]
+
+
+def cut_strip(strip: Strip, joints_m: Sequence[float], sheet: Sheet) -> list[Part]:
+    """Cut a strip at head joints (x of their middles), keeping the seam gap or the lap there."""
+    left, low, right, high = strip.box_m
+    half = sheet.seam_gap_m / 2
+    shapes = [strip.shape]
+    if joints_m:
+        edges = [left - 1, *sorted(joints_m), right + 1]
+        boxes = [
+            shapely.box(start + half, low - 1, end - half, high + 1)
+            for start, end in itertools.pairwise(edges)
+        ]
+        cut = shapely.get_parts(shapely.intersection(strip.shape, np.array(boxes)))
+        shapes = [part for part in cut if isinstance(part, Polygon)]
+    parts = []
+    for shape in shapes:
+        x0, y0, x1, y1 = (float(value) for value in shape.bounds)
+        if x1 - x0 > SLIVER_M and y1 - y0 > SLIVER_M:
+            width, length = needed_size(strip, (x0, y0, x1, y1), sheet)
+            parts.append(Part(shape, width, length, (x0, y0, x1, y1)))
+    return parts
+
+
+def open_holes(shape: Polygon, slit_m: float) -> tuple[Polygon, float]:
+    """Slit a sheet from each hole to its nearest long edge, so that it can be laid around an obstacle.
+
+    Returns the slit shape, which has no holes, and the length of the slits. [m]
+    """
+    total = 0.0
+    while shape.interiors:
+        hole = np.asarray(shape.interiors[0].coords)
+        best: tuple[float, float, float, float] | None = None
+        for corner, step in ((hole[hole[:, 1].argmax()], 1.0), (hole[hole[:, 1].argmin()], -1.0)):
+            x, y = float(corner[0]), float(corner[1])
+            ray = shapely.LineString([(x, y + step * 1e-9), (x, y + step * 1e4)])
+            runs = shapely.get_parts(shape.intersection(ray))
+            lengths = [float(run.length) for run in runs if abs(run.coords[0][1] - y) < 1e-6] or [0.0]
+            if best is None or max(lengths) < best[3]:
+                best = (x, y, step, max(lengths))
+        assert best is not None
+        x, y, step, length = best
+        ends = sorted((y - step * 2 * slit_m, y + step * (length + 2 * slit_m)))
+        cut = shape.difference(shapely.box(x - slit_m / 2, ends[0], x + slit_m / 2, ends[1]))
+        pieces = [part for part in shapely.get_parts(cut) if isinstance(part, Polygon)]
+        largest = max(pieces, key=lambda part: part.area)
+        if len(largest.interiors) >= len(shape.interiors):
+            break  # the slit met nothing; leave the hole rather than loop
+        shape, total = largest, total + length
+    return shape, total
