@@ -7,7 +7,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-FloatArray = NDArray[np.float64]
+from undercourse.physics._floats import FloatArray, floats
 
 _INCH_M = 0.0254
 # Strength up to which wet service does not lower bending strength: 1150 psi. The tiny share on top
@@ -22,10 +22,6 @@ _TWO_SPAN_ONE_LOADED = 0.0091506
 # Stone rule: spans above 14 ft are also held to 7/32 in.
 _STONE_STEP_SPAN_M = 14 * 12 * _INCH_M
 _STONE_CAP_M = 7 / 32 * _INCH_M
-
-
-def _array(value: ArrayLike) -> FloatArray:
-    return np.asarray(value, dtype=np.float64)
 
 
 class SectionProperties(NamedTuple):
@@ -53,7 +49,7 @@ def section_properties(width_m: ArrayLike, depth_m: ArrayLike) -> SectionPropert
     ----------
     Dressed sizes: NDS Supplement 2018, Table 1A. Published check: tests/published/joists.toml.
     """
-    width, depth = _array(width_m), _array(depth_m)
+    width, depth = floats(width_m), floats(depth_m)
     return SectionProperties(width * depth, width * depth**2 / 6, width * depth**3 / 12)
 
 
@@ -78,7 +74,7 @@ def wet_bending_factor(reference_bending_pa: ArrayLike, size_factor: ArrayLike, 
     ----------
     NDS Supplement, adjustment factors to Table 4A.
     """
-    strong = _array(reference_bending_pa) * _array(size_factor) > _WET_BENDING_THRESHOLD_PA
+    strong = floats(reference_bending_pa) * floats(size_factor) > _WET_BENDING_THRESHOLD_PA
     return np.where(np.asarray(wet, dtype=bool) & strong, 0.85, 1.0)
 
 
@@ -113,8 +109,8 @@ def adjusted_bending_strength(
     ----------
     NDS 2018, 4.3 and Table 4.3.1.
     """
-    factors = _array(size_factor) * _array(repetitive_factor) * _array(wet_factor) * _array(duration_factor)
-    return _array(reference_bending_pa) * factors
+    factors = floats(size_factor) * floats(repetitive_factor) * floats(wet_factor) * floats(duration_factor)
+    return floats(reference_bending_pa) * factors
 
 
 def bending_span(
@@ -140,7 +136,7 @@ def bending_span(
     ----------
     American Wood Council, span table method (2012 NDS). Check: tests/published/joist_spans.toml.
     """
-    return np.sqrt(8 * _array(bending_strength_pa) * _array(section_modulus_m3) / _array(total_load_n_m))
+    return np.sqrt(8 * floats(bending_strength_pa) * floats(section_modulus_m3) / floats(total_load_n_m))
 
 
 def shear_span(
@@ -168,8 +164,8 @@ def shear_span(
     ----------
     NDS 2018, 3.4.2 and 3.4.3.1.
     """
-    strength = 4 / 3 * _array(shear_strength_pa) * _array(area_m2)
-    return strength / _array(total_load_n_m) + 2 * _array(depth_m)
+    strength = 4 / 3 * floats(shear_strength_pa) * floats(area_m2)
+    return strength / floats(total_load_n_m) + 2 * floats(depth_m)
 
 
 def deflection_span(stiffness_nm2: ArrayLike, live_load_n_m: ArrayLike, span_ratio: ArrayLike) -> FloatArray:
@@ -193,7 +189,7 @@ def deflection_span(stiffness_nm2: ArrayLike, live_load_n_m: ArrayLike, span_rat
     ----------
     American Wood Council, span table method (2012 NDS). Check: tests/published/joist_spans.toml.
     """
-    return np.cbrt(384 * _array(stiffness_nm2) / (5 * _array(span_ratio) * _array(live_load_n_m)))
+    return np.cbrt(384 * floats(stiffness_nm2) / (5 * floats(span_ratio) * floats(live_load_n_m)))
 
 
 def allowable_span(bending_m: ArrayLike, deflection_m: ArrayLike, shear_m: ArrayLike) -> FloatArray:
@@ -209,7 +205,7 @@ def allowable_span(bending_m: ArrayLike, deflection_m: ArrayLike, shear_m: Array
     ndarray
         Allowable clear span; `round_span` gives what a code table prints. [m]
     """
-    return np.minimum(np.minimum(_array(bending_m), _array(deflection_m)), _array(shear_m))
+    return np.minimum(np.minimum(floats(bending_m), floats(deflection_m)), floats(shear_m))
 
 
 def governing_check(bending_m: ArrayLike, deflection_m: ArrayLike, shear_m: ArrayLike) -> NDArray[np.intp]:
@@ -224,7 +220,7 @@ def governing_check(bending_m: ArrayLike, deflection_m: ArrayLike, shear_m: Arra
     -------
     ndarray of int
     """
-    spans = np.broadcast_arrays(_array(bending_m), _array(deflection_m), _array(shear_m))
+    spans = np.broadcast_arrays(floats(bending_m), floats(deflection_m), floats(shear_m))
     return np.asarray(np.argmin(np.stack(spans), axis=0))
 
 
@@ -245,7 +241,7 @@ def round_span(span_m: ArrayLike) -> FloatArray:
     -----
     IRC tables do not round down: R502.3.1 and R802.5.1 cells come out only with this rule.
     """
-    return np.floor(_array(span_m) / _INCH_M + 0.5 + _HALF_INCH_SLACK) * _INCH_M
+    return np.floor(floats(span_m) / _INCH_M + 0.5 + _HALF_INCH_SLACK) * _INCH_M
 
 
 def simple_span_deflection(load_n_m: ArrayLike, span_m: ArrayLike, stiffness_nm2: ArrayLike) -> FloatArray:
@@ -270,7 +266,7 @@ def simple_span_deflection(load_n_m: ArrayLike, span_m: ArrayLike, stiffness_nm2
     5 w L^4 / (384 EI). Small deflection; shear deflection neglected.
     Published check: tests/published/joists.toml.
     """
-    return 5 * _array(load_n_m) * _array(span_m) ** 4 / (384 * _array(stiffness_nm2))
+    return 5 * floats(load_n_m) * floats(span_m) ** 4 / (384 * floats(stiffness_nm2))
 
 
 def point_load_deflection(force_n: ArrayLike, span_m: ArrayLike, stiffness_nm2: ArrayLike) -> FloatArray:
@@ -290,7 +286,7 @@ def point_load_deflection(force_n: ArrayLike, span_m: ArrayLike, stiffness_nm2: 
     ndarray
         P L^3 / (48 EI), positive downwards. [m]
     """
-    return _array(force_n) * _array(span_m) ** 3 / (48 * _array(stiffness_nm2))
+    return floats(force_n) * floats(span_m) ** 3 / (48 * floats(stiffness_nm2))
 
 
 def two_span_deflection(load_n_m: ArrayLike, span_m: ArrayLike, stiffness_nm2: ArrayLike) -> FloatArray:
@@ -314,7 +310,7 @@ def two_span_deflection(load_n_m: ArrayLike, span_m: ArrayLike, stiffness_nm2: A
     ----------
     Beam formula tables, two equal spans, uniform load (printed there as w L^4 / 185 EI).
     """
-    return _TWO_SPAN_BOTH_LOADED * _array(load_n_m) * _array(span_m) ** 4 / _array(stiffness_nm2)
+    return _TWO_SPAN_BOTH_LOADED * floats(load_n_m) * floats(span_m) ** 4 / floats(stiffness_nm2)
 
 
 def two_span_one_loaded_deflection(
@@ -340,7 +336,7 @@ def two_span_one_loaded_deflection(
     ----------
     Beam formula tables, two equal spans, uniform load on one (printed there as 0.0092 w L^4 / EI).
     """
-    return _TWO_SPAN_ONE_LOADED * _array(load_n_m) * _array(span_m) ** 4 / _array(stiffness_nm2)
+    return _TWO_SPAN_ONE_LOADED * floats(load_n_m) * floats(span_m) ** 4 / floats(stiffness_nm2)
 
 
 def total_deflection(live_m: ArrayLike, dead_m: ArrayLike, creep_factor: ArrayLike) -> FloatArray:
@@ -366,7 +362,7 @@ def total_deflection(live_m: ArrayLike, dead_m: ArrayLike, creep_factor: ArrayLi
     ----------
     NDS 2018, 3.5.2.
     """
-    return _array(creep_factor) * _array(dead_m) + _array(live_m)
+    return floats(creep_factor) * floats(dead_m) + floats(live_m)
 
 
 def side_by_side_stiffness(stiffness_nm2: ArrayLike) -> FloatArray:
@@ -382,7 +378,7 @@ def side_by_side_stiffness(stiffness_nm2: ArrayLike) -> FloatArray:
     ndarray, shape (...)
         Their sum; no composite action, since the members share one depth of bending. [N m2]
     """
-    return np.asarray(np.sum(_array(stiffness_nm2), axis=-1))
+    return np.asarray(np.sum(floats(stiffness_nm2), axis=-1))
 
 
 class JointedStiffness(NamedTuple):
@@ -432,12 +428,12 @@ def jointed_stiffness(
     ----------
     Eurocode 5 (EN 1995-1-1:2004) Annex B, with gamma of the joist 1; from memory.
     """
-    panel, joist, distance = _array(panel_axial_n), _array(joist_axial_n), _array(centroid_distance_m)
-    slip_term = np.pi**2 * panel * _array(fastener_spacing_m)
-    gamma = 1 / (1 + slip_term / (_array(slip_modulus_n_m) * _array(span_m) ** 2))
+    panel, joist, distance = floats(panel_axial_n), floats(joist_axial_n), floats(centroid_distance_m)
+    slip_term = np.pi**2 * panel * floats(fastener_spacing_m)
+    gamma = 1 / (1 + slip_term / (floats(slip_modulus_n_m) * floats(span_m) ** 2))
     to_joist = gamma * panel * distance / (gamma * panel + joist)
     to_panel = distance - to_joist
-    own = _array(panel_bending_nm2) + _array(joist_bending_nm2)
+    own = floats(panel_bending_nm2) + floats(joist_bending_nm2)
     return JointedStiffness(gamma, own + gamma * panel * to_panel**2 + joist * to_joist**2)
 
 
@@ -462,7 +458,7 @@ def bearing_length(reaction_n: ArrayLike, bearing_strength_pa: ArrayLike, width_
     ----------
     NDS 2018, 3.10.2.
     """
-    return _array(reaction_n) / (_array(bearing_strength_pa) * _array(width_m))
+    return floats(reaction_n) / (floats(bearing_strength_pa) * floats(width_m))
 
 
 def deflection_limit(span_m: ArrayLike, span_ratio: ArrayLike) -> FloatArray:
@@ -480,7 +476,7 @@ def deflection_limit(span_m: ArrayLike, span_ratio: ArrayLike) -> FloatArray:
     ndarray
         L / n. [m]
     """
-    return _array(span_m) / _array(span_ratio)
+    return floats(span_m) / floats(span_ratio)
 
 
 def stone_deflection_limit(span_m: ArrayLike) -> FloatArray:
@@ -504,6 +500,6 @@ def stone_deflection_limit(span_m: ArrayLike) -> FloatArray:
     ----------
     Natural stone trade rule as quoted by trade pages.
     """
-    span = _array(span_m)
+    span = floats(span_m)
     by_ratio = span / 720
     return np.where(span > _STONE_STEP_SPAN_M + 1e-9, np.minimum(by_ratio, _STONE_CAP_M), by_ratio)

@@ -7,7 +7,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-FloatArray = NDArray[np.float64]
+from undercourse.physics._floats import FloatArray, floats
 
 # Published panel constants (load in psf, length in inches, per foot of width) over 12 inches per foot:
 # deflection 921.6, 2220, 1743; bending 96, 96, 120; shear 24, 19.2, 20.
@@ -20,10 +20,6 @@ _AXIS_ALONG_THREE_SPAN_M = 16 * 0.0254
 _AXIS_ALONG_TWO_SPAN_M = 24 * 0.0254
 # Spacings come from inches through metres; a nanometre keeps 16 in at 16 in.
 _SLACK_M = 1e-9
-
-
-def _array(value: ArrayLike) -> FloatArray:
-    return np.asarray(value, dtype=np.float64)
 
 
 def _by_spans(spans: ArrayLike, values: tuple[float, float, float]) -> FloatArray:
@@ -62,9 +58,9 @@ def panel_spans(
     ----------
     Panel design specification, load-span method; 0.625 in from memory.
     """
-    spacing = _array(spacing_m)
-    clear = spacing - _array(support_width_m)
-    return PanelSpans(spacing, clear, clear + _array(deflection_allowance_m))
+    spacing = floats(spacing_m)
+    clear = spacing - floats(support_width_m)
+    return PanelSpans(spacing, clear, clear + floats(deflection_allowance_m))
 
 
 def span_count(spacing_m: ArrayLike, axis_across: ArrayLike) -> NDArray[np.int64]:
@@ -86,7 +82,7 @@ def span_count(spacing_m: ArrayLike, axis_across: ArrayLike) -> NDArray[np.int64
     ----------
     Peurifoy and Oberlender, Formwork for Concrete Structures, 4th ed., p. 118.
     """
-    spacing = _array(spacing_m) - _SLACK_M
+    spacing = floats(spacing_m) - _SLACK_M
     across = np.where(spacing <= _AXIS_ACROSS_THREE_SPAN_M, 3, 2)
     along = np.where(
         spacing <= _AXIS_ALONG_THREE_SPAN_M, 3, np.where(spacing <= _AXIS_ALONG_TWO_SPAN_M, 2, 1)
@@ -125,7 +121,7 @@ def uniform_deflection(
     One and two spans: from memory, agreeing with beam theory. Check: tests/published/panels.toml.
     """
     divisor = _by_spans(spans, _DEFLECTION_DIVISORS)
-    return _array(load_pa) * _array(span_m) ** 4 / (divisor * _array(stiffness_nm))
+    return floats(load_pa) * floats(span_m) ** 4 / (divisor * floats(stiffness_nm))
 
 
 def deflection_load(
@@ -150,7 +146,7 @@ def deflection_load(
         c EI / (n l^3), the inverse of `uniform_deflection`. [Pa]
     """
     divisor = _by_spans(spans, _DEFLECTION_DIVISORS)
-    return divisor * _array(stiffness_nm) / (_array(span_ratio) * _array(span_m) ** 3)
+    return divisor * floats(stiffness_nm) / (floats(span_ratio) * floats(span_m) ** 3)
 
 
 def bending_load(bending_capacity_n: ArrayLike, span_m: ArrayLike, spans: ArrayLike) -> FloatArray:
@@ -176,7 +172,7 @@ def bending_load(bending_capacity_n: ArrayLike, span_m: ArrayLike, spans: ArrayL
     one and two spans from memory, agreeing with beam theory.
     """
     numerator = _by_spans(spans, _BENDING_NUMERATORS)
-    return numerator * _array(bending_capacity_n) / _array(span_m) ** 2
+    return numerator * floats(bending_capacity_n) / floats(span_m) ** 2
 
 
 def shear_load(shear_capacity_n_m: ArrayLike, span_m: ArrayLike, spans: ArrayLike) -> FloatArray:
@@ -201,7 +197,7 @@ def shear_load(shear_capacity_n_m: ArrayLike, span_m: ArrayLike, spans: ArrayLik
     As `bending_load`.
     """
     numerator = _by_spans(spans, _SHEAR_NUMERATORS)
-    return numerator * _array(shear_capacity_n_m) / _array(span_m)
+    return numerator * floats(shear_capacity_n_m) / floats(span_m)
 
 
 def concentrated_divisor(spans: ArrayLike, end_bay: ArrayLike) -> FloatArray:
@@ -256,8 +252,8 @@ def concentrated_deflection(
     ndarray
         P l^3 / (c EI b), positive downwards. [m]
     """
-    strip = _array(stiffness_nm) * _array(sharing_width_m)
-    return _array(force_n) * _array(span_m) ** 3 / (_array(divisor) * strip)
+    strip = floats(stiffness_nm) * floats(sharing_width_m)
+    return floats(force_n) * floats(span_m) ** 3 / (floats(divisor) * strip)
 
 
 def loose_layers_stiffness(stiffness_nm: ArrayLike) -> FloatArray:
@@ -277,7 +273,7 @@ def loose_layers_stiffness(stiffness_nm: ArrayLike) -> FloatArray:
     ----------
     Engineering practice, from memory.
     """
-    return np.asarray(np.sum(_array(stiffness_nm), axis=-1))
+    return np.asarray(np.sum(floats(stiffness_nm), axis=-1))
 
 
 def loose_layers_share(stiffness_nm: ArrayLike) -> FloatArray:
@@ -293,5 +289,5 @@ def loose_layers_share(stiffness_nm: ArrayLike) -> FloatArray:
     ndarray, shape (..., layers)
         Shares that add up to 1, for the bending check of each layer. [-]
     """
-    stiffness = _array(stiffness_nm)
+    stiffness = floats(stiffness_nm)
     return np.asarray(stiffness / np.sum(stiffness, axis=-1, keepdims=True))

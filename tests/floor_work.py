@@ -1,0 +1,59 @@
+"""Chains of formulas that published floor examples run through."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from undercourse.physics import creep, shrinkage, slab
+
+
+def aci_strain(
+    ages_s: Sequence[float], curing_s: float, ultimate_strain: float, half_time_s: float
+) -> np.ndarray:
+    """Shrinkage strain at ages of the concrete, by the difference of ultimate and remainder."""
+    share = shrinkage.hyperbolic_share(np.asarray(ages_s) - curing_s, half_time_s)
+    return ultimate_strain - shrinkage.remaining_shrinkage(ultimate_strain, share)
+
+
+def aci_creep_coefficients(ages_s: Sequence[float], loading_age_s: float, **mix: float) -> np.ndarray:
+    """Creep coefficient at ages of the concrete."""
+    share = creep.aci_creep_share(np.asarray(ages_s) - loading_age_s)
+    return creep.aci_creep(loading_age_s=loading_age_s, **mix).ultimate * share
+
+
+def eurocode_nominal_shrinkage(mean_strength_pa: ArrayLike, relative_humidity: ArrayLike) -> np.ndarray:
+    """Nominal drying shrinkage of EN 1992-1-1 with normal cement: 0.85 of the model code value."""
+    return 0.85 * shrinkage.mc90_99_shrinkage(mean_strength_pa, relative_humidity, 4, 0.12)
+
+
+def gl2000_strain(
+    mean_strength_pa: float,
+    relative_humidity: float,
+    cement_factor: float,
+    volume_surface_m: float,
+    drying_s: float,
+) -> float:
+    """Shrinkage strain after a drying time by GL2000."""
+    ultimate = shrinkage.gl2000_shrinkage(mean_strength_pa, relative_humidity, cement_factor)
+    return float(ultimate * shrinkage.root_share(drying_s, shrinkage.gl2000_time_constant(volume_surface_m)))
+
+
+def curling_stresses(
+    length_m: float,
+    width_m: float,
+    thickness_m: float,
+    modulus_pa: float,
+    poisson: float,
+    subgrade_pa_m: float,
+    strain_difference: float,
+) -> dict[str, float]:
+    """Interior and long-edge curling stress of a slab."""
+    reach = slab.relative_stiffness_length(modulus_pa, thickness_m, poisson, subgrade_pa_m)
+    along = slab.curling_coefficient(length_m, reach)
+    across = slab.curling_coefficient(width_m, reach)
+    interior = slab.curling_stress_interior(along, across, modulus_pa, poisson, strain_difference)
+    edge = slab.curling_stress_edge(along, modulus_pa, strain_difference)
+    return {"interior_pa": float(interior), "edge_pa": float(edge)}
