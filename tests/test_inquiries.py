@@ -56,7 +56,9 @@ def test_question_reads_as_one_possible_floor(row: dict[str, Any]) -> None:
     assert row["kind"] in KINDS
     assert row["verdict"] in VERDICTS
     assert row["basis"] in {"stated", "inferred"}
-    assert row["topic"] and row["paraphrase"] and row["ask_first"].endswith("?")
+    assert row["topic"]
+    assert row["paraphrase"]
+    assert row["ask_first"].endswith("?")
     for name in row["ask_fact"]:
         domain = VOCABULARY.domains[name]
         assert not is_settled(domain, columns.spec(name, 0)), f"{name} is asked back, yet the job states it"
