@@ -6,8 +6,9 @@ from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import ArrayLike
+from scipy.constants import psi
 
-from undercourse.physics import creep, shrinkage, slab
+from undercourse.physics import creep, loads, shrinkage, slab
 
 
 def aci_strain(
@@ -57,3 +58,27 @@ def curling_stresses(
     interior = slab.curling_stress_interior(along, across, modulus_pa, poisson, strain_difference)
     edge = slab.curling_stress_edge(along, modulus_pa, strain_difference)
     return {"interior_pa": float(interior), "edge_pa": float(edge)}
+
+
+def interior_coefficients(length_over_section: Sequence[float]) -> np.ndarray:
+    """Interior stress over P / h^2 for ratios of relative stiffness to resisting radius, nu 0.15.
+
+    The load circle is above 1.724 h, so that it is its own resisting section.
+    """
+    thickness, radius, modulus, poisson = 0.1, 0.2, 30e9, 0.15
+    reach = np.asarray(length_over_section) * radius
+    bed = modulus * thickness**3 / (12 * (1 - poisson**2) * reach**4)
+    response = loads.slab_interior(1.0, radius, thickness, modulus, poisson, bed)
+    return response.stress_pa * thickness**2
+
+
+def roller_peak(force_n: float, diameter_m: float, width_m: float, strength_pa: float) -> float:
+    """Peak pressure of a steel roller (29e6 psi, 0.3) on concrete (57,000 sqrt f'c, 0.2)."""
+    pair = loads.contact_modulus(29e6 * psi, 0.3, slab.concrete_modulus(strength_pa), 0.2)
+    return float(loads.roller_contact(force_n, diameter_m / 2, width_m, pair).peak_pa)
+
+
+def ball_on_rigid_plane(force_n: float, radius_m: float, modulus_pa: float, poisson: float) -> float:
+    """Contact radius of an elastic ball on a rigid plane."""
+    pair = loads.contact_modulus(modulus_pa, poisson, np.inf, 0.0)
+    return float(loads.ball_contact(force_n, radius_m, pair).radius_m)
