@@ -135,6 +135,7 @@ def test_formulas_take_columns_as_well_as_numbers():
     [
         "c627_cycles", "c627_ratings", "live_loads", "lumber_reference_values", "lumber_sections",
         "nominal_sizes", "panel_concentrated_limits", "panel_design_values", "panel_ratings", "size_factors",
+        "crack_widths", "concrete_expansion", "thermal_expansion", "movement_joint_guideline",
     ],
 )  # fmt: skip
 def test_structure_table_has_source_status_and_no_repeated_row(name):
