@@ -110,8 +110,7 @@ def test_every_row_of_the_trades_facts_has_its_place() -> None:
     """No fact of the trade is lost: each leads to something that exists, or says why it is left out."""
     for row in ROWS:
         places = "; ".join(f"{key}: {', '.join(row[key])}" for key in TARGETS if row.get(key))
-        print(f"{row['id']:7} {row['says']}
-        {places}", row.get("not_modeled", ""))
+        print(row["id"], row["says"], places, row.get("not_modeled", ""), sep="\n    ")
     assert find_faults(ROWS, known_names()) == []
 
 
