@@ -1,0 +1,213 @@
+"""Chart of shares used: what the site needs of what the product allows, limit by limit."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+from undercourse.drawings.frame import TitleBlock, finish_sheet
+from undercourse.drawings.lettering import NORMAL, SMALL, text_width, wrap_text
+from undercourse.drawings.sheet import PENS, Disc, Fill, Sheet, Stroke, Words, arrow_head
+
+LABEL_SHARE, VALUE_MM, ROW_GAP_MM = 0.36, 25.0, 2.6
+WIDEST = 2.0  # shares beyond this leave the axis with an arrow
+
+
+@dataclass(frozen=True)
+class _Row:
+    """One limit: its name, its share used (low and high), whether it is open."""
+
+    name: str
+    low: float | None
+    high: float | None
+    governs: bool
+    status: str
+
+
+def read_share(value: Any) -> tuple[float, float] | None:
+    """A share used as low and high: from a number, ``{"from", "to"}`` or a pair; None where there is none."""
+    if isinstance(value, bool) or value is None:
+        return None
+    if isinstance(value, int | float):
+        return (float(value), float(value)) if not math.isnan(value) else None
+    ends = [value.get("from"), value.get("to")] if isinstance(value, dict) else list(value)
+    if len(ends) != 2 or not any(isinstance(end, int | float) for end in ends):
+        return None
+    low, high = ends
+    return (
+        float(low) if isinstance(low, int | float) else 0.0,
+        float(high) if isinstance(high, int | float) else math.inf,
+    )
+
+
+def share_text(low: float, high: float) -> str:
+    """A share, or a range of shares, in whole percent; rounded up so that more than all never reads 100 %."""
+    if math.isinf(high):
+        return f"{_percent(low)} % or more"
+    if _percent(low) == _percent(high):
+        return f"{_percent(low)} %"
+    return f"{_percent(low)} to {_percent(high)} %"
+
+
+def _percent(share: float) -> int:
+    return math.ceil(share * 100 - 1e-9) if share > 1 else round(share * 100)
+
+
+def plain_name(name: Any) -> str:
+    """A machine's name as words."""
+    return str(name or "limit not named").replace("_", " ")
+
+
+def _rows(findings: list[dict[str, Any]], governs: Any) -> list[_Row]:
+    rows = []
+    for finding in findings:
+        share = read_share(finding.get("utilisation"))
+        status = str(finding.get("status") or "")
+        if share is None or status == "does not apply":
+            continue
+        limit = finding.get("limit") or finding.get("demand")
+        leads = governs is not None and governs in (finding.get("limit"), finding.get("demand"))
+        rows.append(_Row(plain_name(limit), share[0], share[1], leads, status))
+    return sorted(rows, key=lambda row: (-(row.high or 0), row.name))
+
+
+def draw_shares(
+    findings: list[dict[str, Any]],
+    governs: str | None = None,
+    block: TitleBlock | None = None,
+    *,
+    title: str = "Shares used",
+    width_mm: float = 170.0,
+    most_rows: int | None = None,
+) -> Sheet:
+    """Bars of the share used of every limit that has one, the largest first.
+
+    Parameters
+    ----------
+    findings : list of dict
+        A candidate's ``findings``: ``limit``, ``utilisation`` (a share, a range, or None), ``status``.
+    governs : str, optional
+        The limit (or demand) that decides; its name is set in bold.
+    most_rows : int, optional
+        Only so many rows; the sheet says how many are left out.
+
+    Returns
+    -------
+    Sheet
+        Bars are paths of class ``bar``, open bands of class ``band``, the limit a path of class ``limit``.
+    """
+    rows = _rows(findings, governs)
+    shown = rows[:most_rows] if most_rows else rows
+    sheet = Sheet(title, _describe(rows), width_mm)
+    if not shown:
+        sheet.add(Words((0, 6), "No limit of this assembly is a share of something.", soft=True))
+        return finish_sheet(sheet, block, 8) if block else _close(sheet, 10)
+    axis = _axis_end(shown)
+    left, right = width_mm * LABEL_SHARE, width_mm - VALUE_MM
+    factor = (right - left) / axis
+    top = y = 10.0
+    for row in shown:
+        y = _draw_row(sheet, row, left, factor, axis, y)
+    _draw_axis(sheet, axis, left, factor, top - 2.5, y)
+    y += 10.5
+    notes = (
+        [f"{len(rows) - len(shown)} limits with smaller shares are not shown."]
+        if len(rows) > len(shown)
+        else []
+    )
+    if block:
+        return finish_sheet(sheet, block, y, notes)
+    for note in notes:
+        y += SMALL * 1.3
+        sheet.add(Words((0, y), note, SMALL, soft=True))
+    return _close(sheet, y + 1)
+
+
+def _close(sheet: Sheet, height: float) -> Sheet:
+    sheet.height = height
+    return sheet
+
+
+def _axis_end(rows: list[_Row]) -> float:
+    highest = max([row.high for row in rows if row.high is not None and math.isfinite(row.high)] or [1.0])
+    return min(max(1.25, math.ceil(highest * 4 + 0.2) / 4), WIDEST)
+
+
+def _draw_row(sheet: Sheet, row: _Row, left: float, factor: float, axis: float, top: float) -> float:
+    """Name, bar with the job's point or open band, value; returns the top of the next row."""
+    size = NORMAL
+    lines = wrap_text(row.name, left - 4.0, size, bold=row.governs) or ["limit not named"]
+    height = max(len(lines) * size * 1.2, 4.0)
+    middle = top + height / 2
+    for number, line in enumerate(lines):
+        base = middle + (number - (len(lines) - 1) / 2) * size * 1.2 + size * 0.33
+        sheet.add(Words((left - 3.0, base), line, size, "end", bold=row.governs))
+    low, high = row.low or 0.0, row.high or 0.0
+    x_low, x_high = left + min(low, axis) * factor, left + min(high, axis) * factor
+    half = 1.3
+    bar = ((left, middle - half), (x_low, middle - half), (x_low, middle + half), (left, middle + half))
+    sheet.add(Fill(bar, "pale", name="bar"))
+    if high > low:
+        band = (
+            (x_low, middle - half),
+            (x_high, middle - half),
+            (x_high, middle + half),
+            (x_low, middle + half),
+        )
+        sheet.add(*_open_band(band))
+        edge = x_high
+    else:
+        sheet.add(Disc((x_low, middle), 1.25))
+        edge = x_low
+    if high > axis:
+        tip = left + axis * factor + 3.0
+        sheet.add(Stroke(((left + axis * factor, middle), (tip, middle)), PENS["wide"]))
+        sheet.add(arrow_head((tip + 1.2, middle), (1, 0)))
+        edge = tip + 1.2
+    words = share_text(low, high)
+    if row.status == "open":
+        words += ", open"
+    x = edge + 2.4
+    if edge < left + factor < x + text_width(words, size, bold=row.governs) + 0.8:
+        x = max(x, left + factor + 1.6)  # the value does not cross the line of the limit
+    room = sheet.width - x
+    if text_width(words, size, bold=row.governs) > room:
+        size = SMALL
+    sheet.add(Words((x, middle + size * 0.33), words, size, bold=row.governs))
+    return top + height + ROW_GAP_MM
+
+
+def _open_band(corners: tuple[tuple[float, float], ...]) -> list[Stroke]:
+    """A band between the best and the worst that is still possible: framed, with upright lines."""
+    (x_low, y_low), (x_high, y_high) = corners[0], corners[2]
+    marks = [Stroke(corners, PENS["narrow"], closed=True, name="band")]
+    count = int((x_high - x_low) / 1.1)
+    for step in range(1, count + 1):
+        x = x_low + step * (x_high - x_low) / (count + 1)
+        marks.append(Stroke(((x, y_low), (x, y_high)), PENS["fine"]))
+    return marks
+
+
+def _draw_axis(sheet: Sheet, axis: float, left: float, factor: float, top: float, bottom: float) -> None:
+    """The limit at 100 %, the base line and percent along it."""
+    limit = left + factor
+    sheet.add(Stroke(((limit, top), (limit, bottom)), PENS["wide"], name="limit"))
+    sheet.add(Words((limit, top - 1.6), "Limit: all that is allowed", SMALL, "middle", bold=True))
+    sheet.add(Stroke(((left, bottom), (left + axis * factor, bottom)), PENS["narrow"]))
+    sheet.add(Stroke(((left, top), (left, bottom)), PENS["narrow"]))
+    for step in range(int(axis * 4 + 1e-9) + 1):
+        x = left + step / 4 * factor
+        sheet.add(Stroke(((x, bottom), (x, bottom + 1.2)), PENS["narrow"]))
+        if step % 2 == 0 or axis <= 1.5:
+            sheet.add(Words((x, bottom + 4.4), f"{step * 25}", SMALL, "middle", soft=True))
+    words = "Share used: what the site needs of what the product allows [%]"
+    sheet.add(Words((left, bottom + 8.6), words, SMALL, soft=True))
+
+
+def _describe(rows: list[_Row]) -> str:
+    if not rows:
+        return "No shares used."
+    parts = [f"{row.name} {share_text(row.low or 0.0, row.high or 0.0)}" for row in rows]
+    count = f"{len(rows)} limit{'' if len(rows) == 1 else 's'}"
+    return f"Shares used of {count}: {'; '.join(parts)}. The limit is 100 %."

@@ -1,0 +1,430 @@
+"""One area of a job report as plain words and numbers, ready for the template: what stands where."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from undercourse.drawings import plain_name, read_share, share_text, total_thickness_text
+from undercourse.drawings.materials import is_existing
+from undercourse.drawings.measures import length_text, quantity_text, weight_text
+from undercourse.papers.characters import breakable
+from undercourse.papers.wording import (
+    SITES,
+    STATUSES,
+    VERDICTS,
+    candidate_name,
+    counted,
+    fact_name,
+    governing_finding,
+    sentence,
+    source_text,
+    status_key,
+    verdict_sentence,
+)
+
+FRONT_ITEMS = 5  # so many conditions and cautions stand on the first page; the rest follow
+
+
+def _items(value: Any) -> list[Any]:
+    if value is None:
+        return []
+    return list(value) if isinstance(value, list | tuple) else [value]
+
+
+def dual(text: str) -> dict[str, str]:
+    """A quantity split where its bracket begins, so that the second system can stand lighter."""
+    if text.endswith(")") and text.count(" (") == 1:
+        first, second = text.split(" (")
+        return {"first": first, "second": f"({second}"}
+    return {"first": text, "second": ""}
+
+
+def recommended_candidate(area: dict[str, Any]) -> dict[str, Any] | None:
+    """The recommended candidate, else the first one judged."""
+    candidates = [dict(c) for c in area.get("candidates") or ()]
+    wanted = area.get("recommended")
+    for candidate in candidates:
+        if wanted is not None and candidate.get("id") == wanted:
+            return candidate
+    return candidates[0] if candidates else None
+
+
+def read_cautions(area: dict[str, Any]) -> list[dict[str, str]]:
+    """Cautions with what they are about, from plain texts or from dicts."""
+    found = []
+    for raw in _items(area.get("cautions")):
+        if isinstance(raw, dict):
+            text = next((raw[key] for key in ("text", "caution", "what", "say") if raw.get(key)), "")
+            about = next(
+                (raw[key] for key in ("about", "limit", "demand", "fact", "layer") if raw.get(key)), ""
+            )
+            found.append({"text": sentence(text), "about": str(about), "source": _source(raw)})
+        else:
+            found.append({"text": sentence(raw), "about": "", "source": ""})
+    return [caution for caution in found if caution["text"]]
+
+
+def _source(raw: dict[str, Any]) -> str:
+    return source_text(raw["source"]) if raw.get("source") else ""
+
+
+def front_page(area: dict[str, Any], candidate: dict[str, Any] | None) -> dict[str, Any]:
+    """The one-page answer: site, verdict, assembly, conditions, what decides, cautions."""
+    site = area.get("site") or {}
+    status = status_key(site.get("status"))
+    chosen = candidate or {}
+    cautions = read_cautions(area)
+    provided = conditions(chosen)
+    layers = list(chosen.get("layers") or ())
+    return {
+        "site": {"key": status, "word": SITES.get(status, "Not judged"), "stops": _stops(site)},
+        "verdict": {
+            "key": str(chosen.get("verdict") or "none"),
+            "word": VERDICTS.get(str(chosen.get("verdict")), "No verdict"),
+            "sentence": verdict_sentence(candidate),
+        },
+        "recommended": area.get("recommended") is not None and candidate is not None,
+        "ranking": sentence(area.get("ranking")),
+        "layers": [_layer(layer) for layer in layers],
+        "height": total_thickness_text(layers) if layers else "",
+        "new_height": _new_height(layers),
+        "provided": provided[:FRONT_ITEMS],
+        "provided_more": max(0, len(provided) - FRONT_ITEMS),
+        "decides": decides(chosen),
+        "cautions": cautions[:FRONT_ITEMS],
+        "cautions_more": max(0, len(cautions) - FRONT_ITEMS),
+    }
+
+
+def _stops(site: dict[str, Any]) -> list[dict[str, str]]:
+    return [
+        {
+            "why": sentence(stop.get("why") if isinstance(stop, dict) else stop),
+            "who": str(stop.get("who_decides") or "") if isinstance(stop, dict) else "",
+            "source": _source(stop) if isinstance(stop, dict) else "",
+        }
+        for stop in _items(site.get("stops"))
+    ]
+
+
+def _layer(layer: dict[str, Any]) -> dict[str, Any]:
+    thickness = layer.get("thickness_m")
+    if isinstance(thickness, list | tuple) and len(thickness) == 2:
+        thickness = {"from": thickness[0], "to": thickness[1]}
+    words = "thickness not stated" if thickness is None else quantity_text(thickness, "m")
+    return {
+        "name": breakable(str(layer.get("product") or fact_name(layer.get("role")))),
+        "role": plain_name(layer.get("role") or "layer"),
+        "thickness": dual(words),
+        "existing": is_existing(layer),
+    }
+
+
+def _new_height(layers: list[dict[str, Any]]) -> str:
+    new = [layer for layer in layers if not is_existing(layer)]
+    return total_thickness_text(new) if new and len(new) < len(layers) else ""
+
+
+def conditions(candidate: dict[str, Any]) -> list[dict[str, str]]:
+    """What must be made so, by whom, and when it is checked."""
+    rows = []
+    for raw in _items(candidate.get("provided")):
+        if not isinstance(raw, dict):
+            rows.append({"fact": "", "must": sentence(raw), "who": "", "when": "", "source": ""})
+            continue
+        rows.append(
+            {
+                "fact": fact_name(raw.get("fact")),
+                "must": quantity_text(raw.get("must_be"), raw.get("unit")),
+                "who": str(raw.get("by_whom") or "not said"),
+                "when": str(raw.get("when_checked") or "not said"),
+                "source": source_text(raw.get("source")),
+            }
+        )
+    return rows
+
+
+def decides(candidate: dict[str, Any]) -> str:
+    """The limit that decides, as a sentence with both numbers."""
+    finding = governing_finding(candidate)
+    if finding is None:
+        governs = candidate.get("governs")
+        if governs:
+            return f"{fact_name(governs)} decides."
+        return "No single limit decides."
+    name = fact_name(finding.get("limit") or finding.get("demand"))
+    unit = finding.get("unit")
+    share = read_share(finding.get("utilisation"))
+    needs, allows = quantity_text(finding.get("value"), unit), quantity_text(finding.get("capacity"), unit)
+    if share is not None:
+        return f"{name} decides: {share_text(*share)} of what the product allows ({needs} of {allows})."
+    return f"{name} decides: the site needs {needs}, the product allows {allows}."
+
+
+def findings_table(candidate: dict[str, Any], cautions: list[dict[str, str]]) -> dict[str, Any]:
+    """Every finding that applies, the ones that decide or fail first, with its caution beside it."""
+    order = {"exceeds": 0, "open": 1, "not stated": 2, "not valid here": 3, "meets": 4}
+    findings = [dict(f) for f in candidate.get("findings") or ()]
+    applying = [f for f in findings if status_key(f.get("status")) != "does not apply"]
+
+    def rank(finding: dict[str, Any]) -> tuple[bool, int, float, str]:
+        share = read_share(finding.get("utilisation"))
+        leads = candidate.get("governs") in (finding.get("limit"), finding.get("demand"))
+        place = order.get(status_key(finding.get("status")), 5)
+        return (not leads, place, -(share[1] if share else -1.0), str(finding.get("limit")))
+
+    rows = [_finding(finding, cautions) for finding in sorted(applying, key=rank)]
+    return {"rows": rows, "idle": len(findings) - len(applying)}
+
+
+def _finding(finding: dict[str, Any], cautions: list[dict[str, str]]) -> dict[str, Any]:
+    unit = finding.get("unit")
+    share = read_share(finding.get("utilisation"))
+    used = share_text(*share) if share else ""
+    if not used and finding.get("margin") is not None:
+        used = f"margin {quantity_text(finding['margin'], unit)}"
+    names = {str(finding.get("limit")), str(finding.get("demand"))}
+    status = status_key(finding.get("status"))
+    return {
+        "name": fact_name(finding.get("limit") or finding.get("demand")),
+        "needs": dual(breakable(quantity_text(finding.get("value"), unit))),
+        "allows": dual(breakable(_allowed(finding))),
+        "share": dual(used or "–"),
+        "status": STATUSES.get(status, status.capitalize() or "Not judged"),
+        "key": status,
+        "reason": sentence(finding.get("reason")),
+        "working": breakable(_working(finding.get("working"))),
+        "source": breakable(source_text(finding.get("source"))),
+        "cautions": [caution["text"] for caution in cautions if caution["about"] in names],
+    }
+
+
+def _allowed(finding: dict[str, Any]) -> str:
+    if finding.get("capacity") is None:
+        return "not stated"
+    return quantity_text(finding["capacity"], finding.get("unit"))
+
+
+def _working(working: Any) -> str:
+    if isinstance(working, dict):
+        return ", ".join(f"{plain_name(key)} {_working(value)}" for key, value in working.items())
+    if isinstance(working, list | tuple):
+        return "; ".join(_working(one) for one in working)
+    if isinstance(working, float):
+        return f"{working:.4g}"
+    return "" if working is None else str(working)
+
+
+def other_candidates(area: dict[str, Any], chosen: dict[str, Any] | None) -> list[dict[str, str]]:
+    """The candidates not recommended, each with why not."""
+    own = chosen.get("id") if chosen else None
+    rows = []
+    for candidate in area.get("candidates") or ():
+        if candidate.get("id") != own:
+            rows.append(
+                {
+                    "name": breakable(candidate_name(candidate)),
+                    "key": str(candidate.get("verdict") or "none"),
+                    "word": VERDICTS.get(str(candidate.get("verdict")), "No verdict"),
+                    "why": why_not(candidate),
+                }
+            )
+    return rows
+
+
+def why_not(candidate: dict[str, Any]) -> str:
+    """In short why an assembly was not the one recommended."""
+    findings = [dict(f) for f in candidate.get("findings") or ()]
+    failed = [f for f in findings if status_key(f.get("status")) in ("exceeds", "not valid here")]
+    if failed:
+        first = sentence(failed[0].get("reason")) or sentence(
+            fact_name(failed[0].get("limit")) + " is exceeded"
+        )
+        more = len(failed) - 1
+        return f"{first} {counted(more, 'more limit').capitalize()} not met." if more else first
+    missing = _items(candidate.get("not_stated"))
+    if missing:
+        names = [plain_name(m.get("limit") or m.get("demand") if isinstance(m, dict) else m) for m in missing]
+        shown = ", ".join(names[:3]) + (f" and {len(names) - 3} more" if len(names) > 3 else "")
+        return f"The maker does not state: {shown}."
+    turns = _items(candidate.get("depends_on"))
+    if turns:
+        names = [plain_name(t.get("fact") if isinstance(t, dict) else t) for t in turns]
+        return f"It turns on {', '.join(names[:3])}{f' and {len(names) - 3} more' if len(names) > 3 else ''}."
+    things = len(_items(candidate.get("provided")))
+    if things:
+        return f"It would do, provided {counted(things, 'thing is', 'things are')} made so; it ranks lower."
+    return "It would do; it ranks lower."
+
+
+def assumed(area: dict[str, Any], candidate: dict[str, Any] | None) -> list[dict[str, str]]:
+    """What the answer took as given, and which limits rest on practice or memory alone."""
+    rows = []
+    for raw in _items(area.get("assumed")):
+        if isinstance(raw, dict):
+            words = quantity_text(raw.get("value"), raw.get("unit"))
+            rows.append(
+                {
+                    "what": fact_name(raw.get("fact")),
+                    "as": words,
+                    "why": sentence(raw.get("why") or raw.get("how")),
+                }
+            )
+        else:
+            rows.append({"what": sentence(raw), "as": "", "why": ""})
+    for finding in (candidate or {}).get("findings") or ():
+        source = source_text(finding.get("source")).lower()
+        if status_key(finding.get("status")) != "does not apply" and (
+            "no source" in source or "from memory" in source
+        ):
+            name = fact_name(finding.get("limit") or finding.get("demand"))
+            rows.append({"what": name, "as": "", "why": sentence(f"rests on: {source}")})
+    return rows
+
+
+def open_facts(area: dict[str, Any], candidate: dict[str, Any] | None) -> list[dict[str, str]]:
+    """What is not known yet: the question to ask, and on which answer the verdict turns."""
+    asked = {str(a.get("fact")): a for a in area.get("ask_next") or () if isinstance(a, dict)}
+    turns = {str(t.get("fact")): t for t in (candidate or {}).get("depends_on") or () if isinstance(t, dict)}
+    rows = []
+    for name in [*asked, *(fact for fact in turns if fact not in asked)]:
+        ask, turn = asked.get(name, {}), turns.get(name, {})
+        unit = turn.get("unit")
+        rows.append(
+            {
+                "fact": fact_name(name),
+                "question": str(ask.get("question") or ""),
+                "why": sentence(ask.get("why")),
+                "suitable": _when(turn.get("suitable_when"), unit),
+                "not_suitable": _when(turn.get("not_suitable_when"), unit),
+            }
+        )
+    return rows
+
+
+def _when(value: Any, unit: Any) -> str:
+    return "" if value in (None, "", [], {}) else quantity_text(value, unit)
+
+
+def overrides(candidate: dict[str, Any] | None) -> list[dict[str, str]]:
+    """Where one rule gives way to another, and who carries it."""
+    rows = []
+    for finding in (candidate or {}).get("findings") or ():
+        for raw in _items(finding.get("overrides")):
+            if not raw:
+                continue
+            entry = raw if isinstance(raw, dict) else {"rule": raw}
+            rule = next(
+                (entry[key] for key in ("rule", "overridden", "limit", "what") if entry.get(key)), "a rule"
+            )
+            who = next((entry[key] for key in ("carried_by", "who_carries", "who") if entry.get(key)), "")
+            rows.append(
+                {
+                    "limit": fact_name(finding.get("limit") or finding.get("demand")),
+                    "rule": breakable(plain_name(rule)),
+                    "by": breakable(source_text(entry.get("by") or finding.get("source"))),
+                    "who": str(who or "not said"),
+                }
+            )
+    return rows
+
+
+def preparations(area: dict[str, Any]) -> list[dict[str, str]]:
+    """What would put the site right, and what follows from doing it."""
+    rows = []
+    for raw in _items(area.get("prep")):
+        entry = raw if isinstance(raw, dict) else {"do": raw}
+        cost = entry.get("cost")
+        words = "" if cost is None else (f"{cost:,.0f}" if isinstance(cost, int | float) else str(cost))
+        rows.append({"do": sentence(entry.get("do")), "then": sentence(entry.get("then")), "cost": words})
+    return rows
+
+
+def quantities(takeoff: dict[str, Any] | None) -> dict[str, Any] | None:
+    """The take-off of an area as rows, with its sums."""
+    if not takeoff:
+        return None
+    currency = str(takeoff.get("currency") or "")
+    lines = [_quantity(line, currency) for line in takeoff.get("lines") or ()]
+    dates = sorted({str(line["price_date"]) for line in takeoff.get("lines") or () if line.get("price_date")})
+    allowance = takeoff.get("allowance")
+    if isinstance(allowance, int | float):
+        allowance = f"{allowance * 100:.0f} %"
+    return {
+        "rows": lines,
+        "allowance": str(allowance or ""),
+        "cost": money(takeoff.get("cost"), currency),
+        "weight": dual(weight_text(float(takeoff["weight_kg"])))
+        if takeoff.get("weight_kg") is not None
+        else dual("–"),
+        "priced": ", ".join(dates),
+    }
+
+
+def money(amount: Any, currency: str) -> str:
+    """An amount with its currency; a dash where there is none."""
+    if not isinstance(amount, int | float) or isinstance(amount, bool):
+        return "–" if amount in (None, "") else str(amount)
+    return f"{amount:,.2f} {currency}".strip()
+
+
+def _quantity(line: dict[str, Any], currency: str) -> dict[str, Any]:
+    unit = line.get("unit")
+    packs, pack = line.get("packs"), line.get("pack")
+    size = quantity_text(pack, unit) if isinstance(pack, int | float | dict) else str(pack or "")
+    number = f"{packs:g}" if isinstance(packs, int | float) else str(packs or "–")
+    weight = line.get("weight_kg")
+    name = str(line.get("product") or line.get("what") or fact_name(line.get("role")))
+    what = str(line.get("what") or line.get("role") or "")
+    return {
+        "name": breakable(name),
+        "what": breakable(plain_name(what)) if what and what != name else "",
+        "item": breakable(str(line.get("item_number") or "")),
+        "need": dual(quantity_text(line.get("need"), unit)),
+        "packs": number,
+        "pack": breakable(size),
+        "price": money(line.get("price"), ""),
+        "cost": money(line.get("cost"), ""),
+        "currency": str(line.get("currency") or currency),
+        "weight": dual(weight_text(float(weight))) if isinstance(weight, int | float) else dual("–"),
+        "note": sentence(line.get("note")),
+    }
+
+
+def cut_list(layout: dict[str, Any] | None, name: str) -> list[dict[str, Any]]:
+    """The pieces of one area in the order they come off the rolls."""
+    own = [p for p in (layout or {}).get("pieces") or () if p.get("area") in (None, name)]
+
+    def place(piece: dict[str, Any]) -> tuple[str, float, float]:
+        at = piece.get("at") or (0.0, 0.0)
+        return (str(piece.get("roll") or "").rjust(9), float(at[0]), float(at[1]))
+
+    rows = []
+    for piece in sorted(own, key=place):
+        start = float((piece.get("at") or (0.0, 0.0))[0])
+        rows.append(
+            {
+                "id": str(piece.get("id") or ""),
+                "strip": str(piece.get("strip") or ""),
+                "roll": str(piece.get("roll") or ""),
+                "length": dual(length_text(float(piece.get("length_m") or 0))),
+                "width": dual(length_text(float(piece.get("width_m") or 0))),
+                "start": dual(length_text(start)),
+            }
+        )
+    return rows
+
+
+def step_rows(steps: list[dict[str, Any]] | None) -> list[dict[str, str]]:
+    """Steps in order, each with its source and its caution."""
+    rows = []
+    for raw in steps or ():
+        rows.append(
+            {
+                "step": sentence(raw.get("step")),
+                "detail": sentence(raw.get("detail")),
+                "source": _source(raw),
+                "caution": sentence(raw.get("caution")),
+            }
+        )
+    return rows

@@ -1,0 +1,241 @@
+"""The report on a job: for each area the answer on one page, then drawings, numbers, steps and reasons."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from undercourse.base.problems import Problem, Problems
+from undercourse.drawings import (
+    Sheet,
+    TitleBlock,
+    draw_cut_map,
+    draw_plan,
+    draw_section,
+    draw_shares,
+    to_svg,
+)
+from undercourse.papers.area_report import (
+    assumed,
+    conditions,
+    cut_list,
+    findings_table,
+    front_page,
+    open_facts,
+    other_candidates,
+    overrides,
+    preparations,
+    quantities,
+    read_cautions,
+    recommended_candidate,
+    step_rows,
+)
+from undercourse.papers.characters import breakable, settable
+from undercourse.papers.typesetting import PAGES, Page, PaperAssets, set_pdf
+from undercourse.papers.wording import SITES, VERDICTS, status_key, verdict_sentence
+
+SHEET_MM, CHART_MM = 170.0, 128.0
+
+
+def job_report(
+    answer: Mapping[str, Any],
+    layouts: Sequence[Mapping[str, Any]],
+    takeoffs: Sequence[Mapping[str, Any]],
+    *,
+    assets: PaperAssets,
+    timestamp: int,
+    page: Page = "us-letter",
+    steps: Mapping[str, Sequence[Mapping[str, Any]]] | None = None,
+    rooms: Mapping[str, Mapping[str, Any]] | None = None,
+) -> bytes:
+    """The job report as a tagged PDF.
+
+    Parameters
+    ----------
+    answer : mapping
+        An answer as ``answer --json`` gives it; areas may carry ``assumed`` besides.
+    layouts, takeoffs : sequence of mapping
+        Layouts as ``layout --json`` gives them and take-offs, matched to areas by name.
+    assets : PaperAssets
+        Template and folders of fonts.
+    timestamp : int
+        Seconds since 1970 for the PDF's own date: an input, never the clock.
+    page : str
+        ``us-letter`` or ``a4``.
+    steps : mapping, optional
+        By area the steps in order: dicts of ``step``, ``detail``, ``source``, ``caution``.
+    rooms : mapping, optional
+        By area what a plan shows besides sheets: ``outline``, ``obstacles``, ``entrance``, ``north_deg``.
+
+    Raises
+    ------
+    Problems
+        If the page is not one of the two.
+    """
+    if page not in PAGES:
+        raise Problems(
+            [Problem("page", f'"{page}" is not a size of paper known here', f"use {' or '.join(PAGES)}")]
+        )
+    clean = settable(dict(answer))
+    digest = answer_hash(answer)
+    job, date, revision = (
+        _job_name(clean),
+        str((clean.get("basis") or {}).get("date") or ""),
+        _revision(clean),
+    )
+    sheets_of = settable([dict(layout) for layout in layouts])
+    taken = {str(t.get("area")): t for t in settable([dict(t) for t in takeoffs])}
+    areas = []
+    for area in clean.get("areas") or ():
+        name = str(area.get("area") or "Area")
+        block = TitleBlock(job, name, revision, date, digest)
+        own_steps = settable([dict(s) for s in (steps or {}).get(name) or ()])
+        room = settable(dict((rooms or {}).get(name) or {}))
+        areas.append(_area(area, name, block, sheets_of, taken.get(name), own_steps, room))
+    data = {
+        "job": breakable(job),
+        "date": date or "not dated",
+        "revision": revision or "not stated",
+        "hash": digest[:12],
+        "areas": areas,
+        "overview": [_overview(area) for area in clean.get("areas") or ()],
+        "basis": _basis(clean.get("basis") or {}, digest),
+        "numbered": "[U+" in json.dumps([clean, taken, sheets_of], ensure_ascii=False, default=str),
+    }
+    return set_pdf(assets, data, timestamp=timestamp, page=page)
+
+
+def answer_hash(answer: Mapping[str, Any]) -> str:
+    """The hash by which papers name an answer: its own if its basis holds one, else SHA-256 of its JSON."""
+    basis = answer.get("basis") or {}
+    if isinstance(basis, Mapping) and basis.get("answer"):
+        return str(basis["answer"])
+    text = json.dumps(answer, sort_keys=True, ensure_ascii=True, default=str)
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _job_name(answer: dict[str, Any]) -> str:
+    job = answer.get("job")
+    if isinstance(job, dict):
+        job = job.get("name")
+    return str(job or "Job without a name")
+
+
+def _revision(answer: dict[str, Any]) -> str:
+    basis = answer.get("basis") or {}
+    named = basis.get("line_revision") or basis.get("revision")
+    if named:
+        return str(named)
+    line = basis.get("line")
+    if isinstance(line, dict):
+        return str(line.get("revision") or line.get("hash") or "")[:24]
+    return str(line or "")[:8]
+
+
+def _basis(basis: dict[str, Any], digest: str) -> list[dict[str, str]]:
+    """Everything the answer rests on, by hash."""
+    rows = []
+    for key in basis:
+        value = basis[key]
+        if isinstance(value, dict):
+            inner = [
+                f"{k} {v}" if k != "hash" else str(v) for k, v in value.items() if not isinstance(v, dict)
+            ]
+            nested = [(f"{key}, {k}", str(v)) for k, v in value.items() if key == "hashes"]
+            rows += nested if nested else [(key, ", ".join(inner))]
+        else:
+            rows.append((key, str(value)))
+    if not basis.get("answer"):
+        rows.append(("this answer (SHA-256)", digest))
+    return [{"what": key.replace("_", " ").capitalize(), "value": breakable(value)} for key, value in rows]
+
+
+def _overview(area: dict[str, Any]) -> dict[str, str]:
+    candidate = recommended_candidate(area)
+    status = status_key((area.get("site") or {}).get("status"))
+    return {
+        "area": breakable(str(area.get("area") or "Area")),
+        "site_key": status,
+        "site": SITES.get(status, "Not judged"),
+        "key": str((candidate or {}).get("verdict") or "none"),
+        "word": VERDICTS.get(str((candidate or {}).get("verdict")), "No verdict"),
+        "sentence": verdict_sentence(candidate),
+    }
+
+
+def _area(
+    area: dict[str, Any],
+    name: str,
+    block: TitleBlock,
+    layouts: list[dict[str, Any]],
+    takeoff: dict[str, Any] | None,
+    steps: list[dict[str, Any]],
+    room: dict[str, Any],
+) -> dict[str, Any]:
+    """All that the template shows of one area."""
+    candidate = recommended_candidate(area)
+    chosen = candidate or {}
+    layout = next(
+        (one for one in layouts if any(a.get("name") == name for a in one.get("areas") or ())), None
+    )
+    return {
+        "name": breakable(name),
+        "front": front_page(area, candidate),
+        "shares": _shares(chosen),
+        "section": _svg(draw_section(list(chosen.get("layers") or ()), block, width_mm=SHEET_MM)),
+        **_laid(layout, name, block, room),
+        "cuts": cut_list(layout, name),
+        "quantities": quantities(takeoff),
+        "steps": step_rows(steps),
+        "findings": findings_table(chosen, read_cautions(area)),
+        "others": other_candidates(area, candidate),
+        "conditions": conditions(chosen),
+        "cautions": read_cautions(area),
+        "assumed": assumed(area, candidate),
+        "open": open_facts(area, candidate),
+        "prep": preparations(area),
+        "overrides": overrides(candidate),
+        "not_stated": [_missing(raw) for raw in chosen.get("not_stated") or ()],
+        "exact": chosen.get("exact"),
+    }
+
+
+def _missing(raw: Any) -> str:
+    if isinstance(raw, dict):
+        raw = raw.get("limit") or raw.get("demand") or raw.get("what") or ""
+    return str(raw).replace("_", " ")
+
+
+def _svg(sheet: Sheet) -> dict[str, str]:
+    return {"svg": to_svg(sheet).decode(), "alt": sheet.description, "title": sheet.title}
+
+
+def _shares(candidate: dict[str, Any]) -> dict[str, str] | None:
+    """The chart of the first page: the five largest shares, without a title block."""
+    findings = list(candidate.get("findings") or ())
+    sheet = draw_shares(findings, candidate.get("governs"), width_mm=CHART_MM, most_rows=5)
+    return _svg(sheet) if any(getattr(mark, "name", "") == "limit" for mark in sheet.marks) else None
+
+
+def _laid(
+    layout: dict[str, Any] | None, name: str, block: TitleBlock, room: dict[str, Any]
+) -> dict[str, Any]:
+    """Plan and cut map of one area; the cut map shows the rolls from which this area's pieces come."""
+    if layout is None:
+        return {"plan": None, "cut_map": None, "layout_notes": []}
+    area = next(a for a in layout.get("areas") or () if a.get("name") == name)
+    pieces = list(layout.get("pieces") or ())
+    rolls = {p.get("roll") for p in pieces if p.get("area") in (None, name)}
+    shared = {**layout, "pieces": [p for p in pieces if p.get("roll") in rolls]}
+    notes = [str(note) for note in area.get("notes") or ()]
+    bound, count = layout.get("roll_bound"), layout.get("rolls")
+    if isinstance(count, int) and isinstance(bound, int) and count:
+        proof = "fewer are not possible" if bound == count else f"no layout needs fewer than {bound}"
+        notes.append(f"{count} roll{'' if count == 1 else 's'} for all areas of this layout; {proof}.")
+    return {
+        "plan": _svg(draw_plan({**area, **room}, pieces, block, width_mm=SHEET_MM)),
+        "cut_map": _svg(draw_cut_map(shared, block, width_mm=SHEET_MM)) if rolls else None,
+        "layout_notes": notes,
+    }
