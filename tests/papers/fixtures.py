@@ -254,20 +254,8 @@ ENTRY: dict[str, Any] = {
             "verdict": "needs_facts",
             "exact": False,
             "utilisation": {"from": 0.4, "to": 2.6},
-            "governs": "crack_offset",
+            "governs": "crack_width",
             "findings": [
-                {
-                    "limit": "crack_offset",
-                    "demand": "crack_offset",
-                    "value": 0.003,
-                    "capacity": 0.0,
-                    "unit": "m",
-                    "utilisation": None,
-                    "margin": -0.003,
-                    "status": "exceeds",
-                    "reason": "No sheet takes up a step between the sides of a crack",
-                    "source": "evidence:crack-2026-01",
-                },
                 {
                     "limit": "crack_width",
                     "demand": "crack_width",

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import assume, given
+from hypothesis import given
 from hypothesis import strategies as st
 
 from undercourse.physics import climate
@@ -30,12 +30,11 @@ def test_wind_speeds_drying(formula, surface, humidity, wind, more):
     assert formula(surface, surface, humidity, wind + more) > formula(surface, surface, humidity, wind)
 
 
-@given(surfaces, airs, humidities, winds)
-def test_rounded_metric_form_reads_low(surface, air, humidity, wind):
+@given(surfaces, humidities, winds)
+def test_rounded_metric_form_reads_low(temperature, humidity, wind):
     """The common metric form is 2 to 6 % under its American original: the trap in its docstring."""
-    exact = climate.evaporation(surface, air, humidity, wind)
-    assume(exact > 1e-5)
-    assert 0.94 <= climate.evaporation_rounded(surface, air, humidity, wind) / exact <= 0.98
+    exact = climate.evaporation(temperature, temperature, humidity, wind)
+    assert 0.94 <= climate.evaporation_rounded(temperature, temperature, humidity, wind) / exact <= 0.98
 
 
 @given(surfaces, airs, humidities, winds)

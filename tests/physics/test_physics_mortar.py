@@ -73,6 +73,12 @@ def test_bags_cover_the_area_and_one_less_does_not(area, depth, bag, waste):
     assert (bags - 1) * bag < need
 
 
+@given(st.integers(1, 400), st.floats(5e-4, 0.02), st.floats(0.005, 0.03))
+def test_an_area_that_uses_up_its_bags_needs_no_more(count, depth, bag):
+    """Binary rounding never adds a bag to an exact fit."""
+    assert mortar.bags_needed(count * bag / depth, depth, bag, 0.0) == count
+
+
 def test_no_area_needs_no_bag():
     """Zero stays zero, in an integer type."""
     bags = mortar.bags_needed([0.0, 1.0], 0.003, 0.014, 0.1)

@@ -1,5 +1,7 @@
 """Properties of the impact sound ratings that hold for every spectrum."""
 
+from decimal import Decimal
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -89,6 +91,11 @@ def test_more_reduction_never_lowers_a_gain(levels, band, more):
     assert sound.impact_class_gain(better, 1.0) >= sound.impact_class_gain(reductions, 1.0)
 
 
+def test_reference_floor_rises_half_a_decibel_a_band_to_72():
+    """ISO 717-2 table 4, 71.5 at 800 Hz included, which one edition misprints in its example."""
+    assert list(sound.REFERENCE_FLOOR_DB) == [min(67.0 + 0.5 * band, 72.0) for band in range(16)]
+
+
 def test_no_covering_gains_nothing_in_either_chain():
     """A reduction of 0 gives delta Lw 0, C_I,delta 0 and delta IIC 0."""
     gain = sound.weighted_impact_gain(np.zeros(16))
@@ -96,7 +103,17 @@ def test_no_covering_gains_nothing_in_either_chain():
 
 
 def test_halves_of_a_tenth_round_up_in_spite_of_binary_fractions():
-    """62.05 dB counts as 62.1; its binary value is a little less."""
+    """Every x.x5 dB counts as the tenth above it, whichever side its binary value lies."""
+    written = [f"{tenth / 10:.1f}5" for tenth in range(200, 950)]
+    found = sound.weighted_impact_level(np.repeat([[float(text)] for text in written], 16, axis=1))
+    above = [float(Decimal(text) + Decimal("0.05")) for text in written]
+    expected = sound.weighted_impact_level(np.repeat([[level] for level in above], 16, axis=1))
+    assert found.level_db.tolist() == expected.level_db.tolist()
+    assert found.deviations_db.tolist() == expected.deviations_db.tolist()
+
+
+def test_a_sum_one_tenth_over_its_limit_moves_the_curve():
+    """32.0 dB fit, 32.1 do not; 62.05 counts as 62.1."""
     levels = CURVE.astype(float)
     levels[0] = 62.05
     found = sound.weighted_impact_level(levels)

@@ -60,8 +60,8 @@ def draw_cut_map(
     Returns
     -------
     Sheet
-        Rolls are paths of class ``roll``, pieces of class ``piece``, cross cuts of class ``cut``, rips of class
-        ``rip``, leftovers of class ``offcut``, all at ``scale``.
+        Rolls are paths of class ``roll``, pieces of class ``piece``, cross cuts of class ``cut``, rips of
+        class ``rip``, leftovers of class ``offcut``, all at ``scale``.
     """
     rolls: dict[str, list[dict[str, Any]]] = {}
     for piece in layout.get("pieces") or ():

@@ -29,7 +29,7 @@ def finish_sheet(sheet: Sheet, block: TitleBlock, below: float, notes: list[str]
             y += SMALL * 1.3
             sheet.add(Words((0, y), line, SMALL, soft=True))
     top = y + 4.0
-    height = 12.2
+    height = 10.6
     sheet.add(Stroke(((0, top), (sheet.width, top)), PENS["wide"]))
     drawing = sheet.title if sheet.scale is None else f"{sheet.title}, {scale_text(sheet.scale)}"
     cells = [
@@ -41,6 +41,9 @@ def finish_sheet(sheet: Sheet, block: TitleBlock, below: float, notes: list[str]
         ("Hash", block.hash[:8], 0.10),
     ]
     x = 0.0
+    for number, (_, value, share) in enumerate(cells):
+        if text_width(value, NORMAL, bold=number == 0) > share * sheet.width - 2.4:
+            height = 12.6  # some value takes two lines
     for number, (head, value, share) in enumerate(cells):
         room = share * sheet.width - 2.4
         left = x if number == 0 else x + 1.6

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 
 from undercourse.base.units import UNITS, find_unit, from_si, show_quantity, to_si
 
@@ -70,6 +71,17 @@ def length_text(length_m: float) -> str:
     return f"{inches_text(length_m)} ({millimetres_text(length_m)})"
 
 
+def _exact_length_text(length_m: float) -> str:
+    """A calculated or stated length: as a tape reads if that is within half a percent, else decimals."""
+    inches = abs(length_m) / INCH_M
+    if inches == 0 or inches > 36:
+        return length_text(length_m)
+    parts = 32 if inches < 0.25 else 16
+    if abs(round(inches * parts) / parts - inches) <= 0.005 * inches or abs(inches - 19.2) < 0.02:
+        return length_text(length_m)
+    return f"{plain_number(length_m / INCH_M)} in ({plain_number(length_m * 1000)} mm)"
+
+
 def area_text(area_m2: float) -> str:
     """An area in both systems, as in ``150 sq ft (13.9 m²)``."""
     feet = area_m2 / SQUARE_FOOT_M2
@@ -135,7 +147,22 @@ def _range_text(value: dict[str, object], unit: str | None) -> str:
         return f"at least {quantity_text(low, unit)}"
     if low == high:
         return quantity_text(low, unit)
-    return f"{quantity_text(low, unit)} to {quantity_text(high, unit)}"
+    return join_range(quantity_text(low, unit), quantity_text(high, unit))
+
+
+_ONE = re.compile(r"([-\d.,/ ]+) ?(\D*?)")
+_BOTH = re.compile(r"([-\d.,/ ]+) (\D+) \(([-\d.,]+) (\D+)\)")
+
+
+def join_range(low: str, high: str) -> str:
+    """Two quantities as a range, their units named once: ``50 to 90 °F (10 to 32 °C)``."""
+    for pattern in (_BOTH, _ONE):
+        first, last = pattern.fullmatch(low), pattern.fullmatch(high)
+        if first and last and first.groups()[1::2] == last.groups()[1::2]:
+            a, b = first.groups(), last.groups()
+            words = f"{a[0].strip()} to {b[0].strip()} {a[1]}".rstrip()
+            return f"{words} ({a[2]} to {b[2]} {a[3]})" if len(a) == 4 else words
+    return f"{low} to {high}"
 
 
 def _number_text(value: float, unit: str) -> str:
@@ -156,7 +183,7 @@ def _number_text(value: float, unit: str) -> str:
     if known.symbol == "mil":
         return f"{_grouped(value)} mil ({millimetres_text(value_si)})"
     if known.dimension == "length":
-        return length_text(value_si)
+        return _exact_length_text(value_si)
     if known.dimension == "pressure":
         return _pressure_text(value_si)
     return show_quantity(value_si, UNITS[_CUSTOMARY.get(known.symbol, known.symbol)])

@@ -159,13 +159,13 @@ def draw_plan(
     placing = _place(sheet, scene, room, scale, (left, top))
     bottom = top + (high_y - low_y) * 1000 / scale
     right = left + (high_x - low_x) * 1000 / scale
-    lowest = _draw_notes(sheet, area, own, (min(right + 14.0, width_mm - NOTE_MM), top))
+    column = min(right + 14.0, width_mm - NOTE_MM)
+    lowest = _draw_notes(sheet, area, own, (column, top))
     _draw_start_name(sheet, area, own, placing)
     _draw_entrance(sheet, area, shapes, placing)
     _draw_north(sheet, area)
-    bar = max(bottom + 17.0, lowest - 6.0)
-    draw_scale_bar(sheet, (left, bar), scale)
-    return finish_sheet(sheet, block or TitleBlock(), max(bar + 5.5, lowest), _notes(area))
+    draw_scale_bar(sheet, (column + 1.0, lowest + 9.0), scale, min(48.0, width_mm - column - 6.0))
+    return finish_sheet(sheet, block or TitleBlock(), max(bottom + 11.0, lowest + 14.5), _notes(area))
 
 
 def _place(sheet: Sheet, scene: Scene, room: Shape, scale: float, corner: Point) -> Placing:
@@ -210,7 +210,7 @@ def _room_primitives(
     drawn: list[Polygon | Polyline | Text] = []
     for shape in shapes.values():
         rings = tuple(_ring(hole.coords) for hole in shape.interiors)
-        drawn.append(Polygon(_ring(shape.exterior.coords), "none", "narrow", rings, name="strip"))
+        drawn.append(Polygon(_ring(shape.exterior.coords), "none", "fine", rings, name="strip"))
     line = start_line(area, pieces)
     beside = LineString(line).buffer(2 * SEAM_REACH_M) if line else Shape()
     seams = [seam for seam in seam_lines(area, pieces) if not beside.contains(seam)]

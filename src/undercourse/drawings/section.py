@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from undercourse.drawings.frame import TitleBlock, draw_scale_bar, finish_sheet
-from undercourse.drawings.lettering import SMALL
+from undercourse.drawings.lettering import SMALL, text_width
 from undercourse.drawings.materials import choose_hatches, is_existing
-from undercourse.drawings.measures import length_text, quantity_text
+from undercourse.drawings.measures import join_range, length_text
 from undercourse.drawings.scene import Leader, Point, Polygon, Polyline, Scene
 from undercourse.drawings.sheet import (
     PENS,
@@ -54,7 +54,7 @@ def _thickness(layer: dict[str, Any]) -> tuple[float | None, str]:
     known = [float(end) for end in ends if isinstance(end, int | float)]
     if not known:
         return None, "thickness not stated"
-    words = quantity_text({"from": min(known), "to": max(known)}, "m")
+    words = _between(min(known), max(known))
     return sum(known) / len(known), words
 
 
@@ -117,7 +117,7 @@ def draw_section(
         _Slice(layer, hatch, thickness, *_drawn(thickness, scale))
         for layer, hatch, thickness in zip(layers, choose_hatches(layers), read, strict=True)
     ]
-    left, top = 36.0, 7.0
+    left, top = 36.0, 4.5
     scene, edges = _stack(slices, scale)
     placing = place_scene(sheet, scene, scale, left, top)
     bottom = top + edges[-1]
@@ -125,7 +125,7 @@ def draw_section(
     leaders = [_leader(part, placing, edges[number], scale) for number, part in enumerate(slices)]
     column = right + 14.0
     marks, lowest = leader_marks(
-        leaders, placing, column, 1.0, max(bottom, top + 9.0 * len(slices)), width_mm - column
+        leaders, placing, column, 0.5, max(bottom, top + 9.0 * len(slices)), width_mm - column
     )
     sheet.add(*marks)
     _draw_edges(sheet, slices, edges, left, right, top)
@@ -204,7 +204,16 @@ def _draw_heights(sheet: Sheet, slices: list[_Slice], edges: list[float], left: 
             y += SMALL * 1.24
     true = all(part.note == "" for part in slices)
     words_all = f"all layers {_sum_text(slices)}"
-    sheet.add(*dimension_marks((left, top + edges[-1]), (left, top), words_all, outer, true))
+    bottom = top + edges[-1]
+    if text_width(words_all, SMALL) <= edges[-1] - 1:
+        sheet.add(*dimension_marks((left, bottom), (left, top), words_all, outer, true))
+        return
+    # Too long to stand along its dimension line: below the drawing, at its foot.
+    sheet.add(*dimension_marks((left, bottom), (left, top), "", outer))
+    text = Words((0, bottom + 4.2), words_all, SMALL)
+    sheet.add(text)
+    if not true:
+        sheet.add(Stroke(((0, bottom + 4.7), (text.width(), bottom + 4.7)), PENS["fine"]))
 
 
 def _sum_text(slices: list[_Slice]) -> str:
@@ -218,8 +227,12 @@ def _sum_text(slices: list[_Slice]) -> str:
         low += min(known, default=0.0)
         high += max(known, default=0.0)
     more = any(part.thickness_m is None for part in slices)
-    words = quantity_text({"from": low, "to": high}, "m")
+    words = _between(low, high)
     return f"over {words}" if more else words
+
+
+def _between(low: float, high: float) -> str:
+    return length_text(low) if low == high else join_range(length_text(low), length_text(high))
 
 
 def total_thickness_text(layers: list[dict[str, Any]]) -> str:

@@ -10,7 +10,7 @@ from undercourse.drawings.frame import TitleBlock, finish_sheet
 from undercourse.drawings.lettering import NORMAL, SMALL, text_width, wrap_text
 from undercourse.drawings.sheet import PENS, Disc, Fill, Sheet, Stroke, Words, arrow_head
 
-LABEL_SHARE, VALUE_MM, ROW_GAP_MM = 0.36, 25.0, 2.6
+LABEL_SHARE, VALUE_MM, ROW_GAP_MM = 0.36, 29.0, 2.6
 WIDEST = 2.0  # shares beyond this leave the axis with an arrow
 
 
@@ -172,9 +172,12 @@ def _draw_row(sheet: Sheet, row: _Row, left: float, factor: float, axis: float, 
     if edge < left + factor < x + text_width(words, size, bold=row.governs) + 0.8:
         x = max(x, left + factor + 1.6)  # the value does not cross the line of the limit
     room = sheet.width - x
+    parts = [words]
     if text_width(words, size, bold=row.governs) > room:
-        size = SMALL
-    sheet.add(Words((x, middle + size * 0.33), words, size, bold=row.governs))
+        parts, size = words.split(", "), SMALL
+    for number, part in enumerate(parts):
+        base = middle + (number - (len(parts) - 1) / 2) * size * 1.15 + size * 0.33
+        sheet.add(Words((x, base), part, size, bold=row.governs))
     return top + height + ROW_GAP_MM
 
 

@@ -37,10 +37,11 @@ def _ring_problems(ring: Any, where: str) -> tuple[list[tuple[float, float]], li
         return [], [Problem(where, f"{ring!r} is no list of points", "write [[x, y], …] in metres")]
     for number, point in enumerate(ring, start=1):
         try:
-            if isinstance(point, str):
+            pair = list(point)[:2]
+            if isinstance(point, str) or any(isinstance(value, str | bool) for value in pair):
                 raise TypeError
-            x, y = (float(value) for value in list(point)[:2])
-        except (TypeError, ValueError):
+            x, y = (float(value) for value in pair)
+        except (TypeError, ValueError, OverflowError):
             return [], [
                 Problem(f"{where}, point {number}", f"{point!r} is no point", "write [x, y] in metres")
             ]
@@ -62,8 +63,9 @@ def _shape_problems(ring: list[tuple[float, float]], where: str, smallest_m: flo
     points = np.asarray(ring)
     across = np.ptp(points, axis=0)
     if across.max() > LARGEST_M or np.abs(points).max() > 1e7:
-        what = f"{across[0]:g} m by {across[1]:g} m, or that far from the origin"
-        return [Problem(where, what, f"give metres near the origin; no area is above {LARGEST_M:g} m")]
+        reach = max(float(across.max()), float(np.abs(points).max()))
+        fix = f"check the unit: outlines are in metres, at most {LARGEST_M:g} m across, near the origin"
+        return [Problem(where, f"reaches over {reach:g} m", fix)]
     if across.max() < smallest_m:
         what = f"only {across[0]:g} m by {across[1]:g} m"
         return [Problem(where, what, "check the unit; outlines are in metres")]
@@ -73,7 +75,7 @@ def _shape_problems(ring: list[tuple[float, float]], where: str, smallest_m: flo
         if "[" in reason:
             spot = reason[reason.index("[") + 1 : -1].split()
             reason = f"{reason.split('[')[0].lower()} at ({float(spot[0]):.3f}, {float(spot[1]):.3f})"
-        if polygon.area == 0:
+        if polygon.convex_hull.area < 1e-6:
             return [Problem(where, "encloses no area", "list the corners in order around the area")]
         fix = "list the corners in order around the area, so that no two sides cross or touch"
         return [Problem(where, f"the outline crosses or touches itself ({reason})", fix)]

@@ -135,6 +135,9 @@ def check_sheet(sheet: Sheet, where: str = "sheet") -> list[Problem]:
         f"{sheet.seam_gap_m:g} m is no gap or lap for a sheet {width:g} m wide",
         "give 0 to 0.1 m for a gap, a negative number down to half the width for a lap",
     )
+    if problems:
+        return problems  # what follows compares with the roll's size
+
     need(0 <= sheet.edge_gap_m <= 0.2, "edge_gap_m", f"{sheet.edge_gap_m:g} m", "give 0 to 0.2 m")
     need(
         0 <= sheet.trim_m <= 0.25 * width, "trim_m", f"{sheet.trim_m:g} m", "give 0 to a quarter of the width"

@@ -86,8 +86,8 @@ def front_page(area: dict[str, Any], candidate: dict[str, Any] | None) -> dict[s
         "recommended": area.get("recommended") is not None and candidate is not None,
         "ranking": sentence(area.get("ranking")),
         "layers": [_layer(layer) for layer in layers],
-        "height": total_thickness_text(layers) if layers else "",
-        "new_height": _new_height(layers),
+        "height": dual(total_thickness_text(layers) if layers else ""),
+        "new_height": dual(_new_height(layers)),
         "provided": provided[:FRONT_ITEMS],
         "provided_more": max(0, len(provided) - FRONT_ITEMS),
         "decides": decides(chosen),
@@ -109,9 +109,7 @@ def _stops(site: dict[str, Any]) -> list[dict[str, str]]:
 
 def _layer(layer: dict[str, Any]) -> dict[str, Any]:
     thickness = layer.get("thickness_m")
-    if isinstance(thickness, list | tuple) and len(thickness) == 2:
-        thickness = {"from": thickness[0], "to": thickness[1]}
-    words = "thickness not stated" if thickness is None else quantity_text(thickness, "m")
+    words = "thickness not stated" if thickness is None else total_thickness_text([layer])
     return {
         "name": breakable(str(layer.get("product") or fact_name(layer.get("role")))),
         "role": plain_name(layer.get("role") or "layer"),
@@ -157,7 +155,8 @@ def decides(candidate: dict[str, Any]) -> str:
     share = read_share(finding.get("utilisation"))
     needs, allows = quantity_text(finding.get("value"), unit), quantity_text(finding.get("capacity"), unit)
     if share is not None:
-        return f"{name} decides: {share_text(*share)} of what the product allows ({needs} of {allows})."
+        used = f"{name} decides: it uses {share_text(*share)} of what the product allows."
+        return f"{used} The site needs {needs}, the product allows {allows}."
     return f"{name} decides: the site needs {needs}, the product allows {allows}."
 
 
@@ -180,16 +179,19 @@ def findings_table(candidate: dict[str, Any], cautions: list[dict[str, str]]) ->
 def _finding(finding: dict[str, Any], cautions: list[dict[str, str]]) -> dict[str, Any]:
     unit = finding.get("unit")
     share = read_share(finding.get("utilisation"))
-    used = share_text(*share) if share else ""
-    if not used and finding.get("margin") is not None:
-        used = f"margin {quantity_text(finding['margin'], unit)}"
+    used = dual(share_text(*share) if share else "–")
+    if share is None and finding.get("margin") is not None:
+        # A margin between temperatures is a difference, not a temperature.
+        difference = {"C": "deltaC", "degC": "deltaC", "F": "deltaF", "degF": "deltaF"}.get(str(unit), unit)
+        used = dual(quantity_text(finding["margin"], difference))
+        used["second"] = f"{used['second']} margin".strip()
     names = {str(finding.get("limit")), str(finding.get("demand"))}
     status = status_key(finding.get("status"))
     return {
         "name": fact_name(finding.get("limit") or finding.get("demand")),
         "needs": dual(breakable(quantity_text(finding.get("value"), unit))),
         "allows": dual(breakable(_allowed(finding))),
-        "share": dual(used or "–"),
+        "share": used,
         "status": STATUSES.get(status, status.capitalize() or "Not judged"),
         "key": status,
         "reason": sentence(finding.get("reason")),
@@ -207,12 +209,23 @@ def _allowed(finding: dict[str, Any]) -> str:
 
 def _working(working: Any) -> str:
     if isinstance(working, dict):
-        return ", ".join(f"{plain_name(key)} {_working(value)}" for key, value in working.items())
+        return ", ".join(_worked(str(key), value) for key, value in working.items())
     if isinstance(working, list | tuple):
         return "; ".join(_working(one) for one in working)
     if isinstance(working, float):
         return f"{working:.4g}"
     return "" if working is None else str(working)
+
+
+_SUFFIXES = {"m": "m", "m2": "m2", "pa": "Pa", "kg": "kg", "n": "N", "c": "C", "k": "K", "percent": "%"}
+
+
+def _worked(key: str, value: Any) -> str:
+    """One number of the working; the suffix of its name tells its unit."""
+    stem, _, suffix = key.rpartition("_")
+    if stem and suffix in _SUFFIXES and isinstance(value, int | float):
+        return f"{plain_name(stem)} {quantity_text(value, _SUFFIXES[suffix])}"
+    return f"{plain_name(key)} {_working(value)}"
 
 
 def other_candidates(area: dict[str, Any], chosen: dict[str, Any] | None) -> list[dict[str, str]]:
@@ -295,15 +308,15 @@ def open_facts(area: dict[str, Any], candidate: dict[str, Any] | None) -> list[d
                 "fact": fact_name(name),
                 "question": str(ask.get("question") or ""),
                 "why": sentence(ask.get("why")),
-                "suitable": _when(turn.get("suitable_when"), unit),
-                "not_suitable": _when(turn.get("not_suitable_when"), unit),
+                "suitable": dual(_when(turn.get("suitable_when"), unit)),
+                "not_suitable": dual(_when(turn.get("not_suitable_when"), unit)),
             }
         )
     return rows
 
 
 def _when(value: Any, unit: Any) -> str:
-    return "" if value in (None, "", [], {}) else quantity_text(value, unit)
+    return "–" if value in (None, "", [], {}) else quantity_text(value, unit)
 
 
 def overrides(candidate: dict[str, Any] | None) -> list[dict[str, str]]:
@@ -329,13 +342,13 @@ def overrides(candidate: dict[str, Any] | None) -> list[dict[str, str]]:
     return rows
 
 
-def preparations(area: dict[str, Any]) -> list[dict[str, str]]:
+def preparations(area: dict[str, Any], currency: str = "") -> list[dict[str, str]]:
     """What would put the site right, and what follows from doing it."""
     rows = []
     for raw in _items(area.get("prep")):
         entry = raw if isinstance(raw, dict) else {"do": raw}
         cost = entry.get("cost")
-        words = "" if cost is None else (f"{cost:,.0f}" if isinstance(cost, int | float) else str(cost))
+        words = "–" if cost is None else money(cost, currency)
         rows.append({"do": sentence(entry.get("do")), "then": sentence(entry.get("then")), "cost": words})
     return rows
 

@@ -149,7 +149,12 @@ def _basis(basis: dict[str, Any], digest: str) -> list[dict[str, str]]:
             rows.append((key, str(value)))
     if not basis.get("answer"):
         rows.append(("this answer (SHA-256)", digest))
-    return [{"what": key.replace("_", " ").capitalize(), "value": breakable(value)} for key, value in rows]
+    return [{"what": _title(key), "value": breakable(value)} for key, value in rows]
+
+
+def _title(key: str) -> str:
+    words = key.replace("_", " ")
+    return words[:1].upper() + words[1:]
 
 
 def _overview(area: dict[str, Any]) -> dict[str, str]:
@@ -195,7 +200,7 @@ def _area(
         "cautions": read_cautions(area),
         "assumed": assumed(area, candidate),
         "open": open_facts(area, candidate),
-        "prep": preparations(area),
+        "prep": preparations(area, str((takeoff or {}).get("currency") or "")),
         "overrides": overrides(candidate),
         "not_stated": [_missing(raw) for raw in chosen.get("not_stated") or ()],
         "exact": chosen.get("exact"),

@@ -39,7 +39,7 @@ def saturation_pressure(temperature_c: ArrayLike) -> FloatArray:
     -----
     610.5 exp(17.269 t / (237.3 + t)), and 610.5 exp(21.875 t / (265.5 + t)) below 0 C. Within
     0.2 % of the tabulated values from 0 to 50 C and 0.5 % at -20 C.
-    Published check: tests/published/moisture.toml, "saturation".
+    Published check: tests/published/moisture.toml, "saturation, against the psychrometric tables".
 
     References
     ----------
@@ -68,7 +68,7 @@ def vapor_pressure(temperature_c: ArrayLike, relative_humidity: ArrayLike) -> Fl
 
     Notes
     -----
-    Published check: tests/published/moisture.toml, "membrane on a damp slab".
+    Published check: tests/published/moisture.toml, "vapor pressure of the damp slab".
 
     References
     ----------

@@ -71,7 +71,7 @@ class RangedLevel(NamedTuple):
 
 def _tenths(levels_db: ArrayLike) -> IntArray:
     """Levels in whole tenths of a decibel, halves up."""
-    return np.floor(np.asarray(levels_db, dtype=np.float64) * 10.0 + 0.5 + 1e-6).astype(np.int64)
+    return np.floor(np.asarray(levels_db, dtype=np.float64) * 10.0 + 0.5).astype(np.int64)
 
 
 def _least_shift(excess: IntArray, limit: int, step: int) -> IntArray:
@@ -356,7 +356,7 @@ def floating_reduction(resonance_hz: ArrayLike, slope: ArrayLike) -> FloatArray:
     Notes
     -----
     Feed it to `weighted_impact_gain`. The dip at the resonance itself is left out.
-    Published check: tests/published/sound.toml, "weighted reduction of a screed".
+    Published check: tests/published/sound.toml, "reduction spectrum of a screed".
 
     References
     ----------
@@ -442,7 +442,7 @@ def standardized_level(normalized_db: ArrayLike, volume_m3: ArrayLike) -> FloatA
     Notes
     -----
     L'n - 10 log10(0.032 V).
-    Published check: tests/published/sound.toml, "normalized and standardized".
+    Published check: tests/published/sound.toml, "standardized level".
 
     References
     ----------

@@ -1,0 +1,245 @@
+"""The answer to a job as one document: site, candidates, recommendation, what to ask and make so."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+
+from undercourse.advise.evaluating import Evaluated, evaluate
+from undercourse.advise.findings import finding_document, layer_documents, number
+from undercourse.advise.provided import provided
+from undercourse.advise.sweeps import MOST_FACTS, ask_next, depends_on, open_facts, sweep
+from undercourse.base.columns import pick
+from undercourse.base.problems import Problem, Problems
+from undercourse.facts.jobs import Job
+from undercourse.judge.ranking import Ranked, rank
+from undercourse.judge.results import (
+    EXCEEDS,
+    NEEDS_FACTS,
+    NOT_STATED,
+    NOT_VALID,
+    SITE_WORDS,
+    STOP,
+    VERDICT_WORDS,
+    Judgement,
+)
+from undercourse.judge.rulebook import Rulebook
+from undercourse.line.comparing import holds
+
+VERDICT_SENTENCES = {
+    "suitable": "Suitable",
+    "suitable_if": "Suitable, provided …",
+    "needs_facts": "Need facts",
+    "needs_ruling": "Not stated by the maker",
+    "not_suitable": "Not suitable",
+}
+
+
+def answer(
+    job: Job, book: Rulebook, date: dt.date | None = None, advise: bool = True, labor_rate: float = 0.0
+) -> dict[str, Any]:
+    """Answer a job.
+
+    Parameters
+    ----------
+    date : date, optional
+        The day that rulings, prices and readings are judged on; the job's own date comes first.
+
+    Raises
+    ------
+    Problems
+        Contradictory facts, with both facts and places.
+    """
+    day = job.date or date
+    evaluated = evaluate(job.areas, book, day, labor_rate=labor_rate)
+    faults: list[Problem] = [p for row in sorted(evaluated.problems) for p in evaluated.problems[row]]
+    if faults:
+        raise Problems(dict.fromkeys(faults))
+    return {
+        "basis": {**book.basis, "date": day.isoformat() if day else None},
+        "job": job.name,
+        "areas": [area_document(evaluated, book, row, advise, labor_rate) for row in range(len(job.areas))],
+    }
+
+
+def area_document(
+    evaluated: Evaluated, book: Rulebook, row: int, advise: bool = True, labor_rate: float = 0.0
+) -> dict[str, Any]:
+    """The answer for one area."""
+    area = evaluated.areas[row]
+    site = _site(evaluated, row)
+    ranked = rank(evaluated.judgements, book.line.ranking, row)
+    stopped = site["status"] == SITE_WORDS[STOP]
+    sweeps = []
+    if advise:
+        counts = open_facts(evaluated, book, row)
+        names = sorted(counts, key=lambda name: (-counts[name], name))[:MOST_FACTS]
+        sweeps = sweep(evaluated, book, row, names, labor_rate)
+    candidates = []
+    for judgement in evaluated.of_row(row):
+        document = candidate_document(judgement, book, row)
+        if advise:
+            document["depends_on"] = depends_on(sweeps, judgement.candidate.id, book)
+        candidates.append(document)
+    document = {
+        "area": area.name,
+        "site": site,
+        "recommended": None if stopped else ranked.recommended,
+        "ranking": _ranking_sentence(ranked, stopped),
+        "headline": headline(candidates, site, None if stopped else ranked.recommended),
+        "candidates": candidates,
+        "assumed": _assumed(evaluated, row),
+        "cautions": _cautions(evaluated, book, row, candidates),
+    }
+    if advise:
+        document["ask_next"] = ask_next(sweeps, evaluated, book, row)
+    return document
+
+
+def _ranking_sentence(ranked: Ranked, stopped: bool) -> str:
+    if stopped:
+        return "The site stops come first; no product is recommended until they are cleared."
+    return ranked.sentence
+
+
+def _site(evaluated: Evaluated, row: int) -> dict[str, Any]:
+    status = int(pick(evaluated.site.status, row))
+    stops = []
+    for rule, truth in evaluated.site.stops:
+        if not bool(pick(truth.may, row)):
+            continue
+        stops.append(
+            {
+                "why": rule.because,
+                "who_decides": rule.who_decides,
+                "source": rule.source or rule.basis,
+                "certain": bool(pick(truth.must, row)),
+                "rule": rule.id,
+                "caution": rule.caution,
+                "facts": [name for name, _ in rule.when.terms if name != "jurisdiction"],
+            }
+        )
+    stops.sort(key=lambda stop: not stop["certain"])
+    return {"status": SITE_WORDS[status], "stops": stops}
+
+
+def candidate_document(judgement: Judgement, book: Rulebook, row: int) -> dict[str, Any]:
+    """One candidate in one area."""
+    code = int(judgement.verdict[row])
+    verdict = VERDICT_WORDS[code]
+    findings = [
+        document
+        for finding in judgement.findings
+        if (document := finding_document(finding, book, judgement, row)) is not None
+    ]
+    used = float(judgement.utilisation[row])
+    governing = int(judgement.governs[row])
+    candidate = judgement.candidate
+    return {
+        "id": candidate.id,
+        "name": candidate.membrane.name
+        if candidate.membrane and not candidate.proposed
+        else "the asker's own stack"
+        if candidate.proposed
+        else candidate.id,
+        "layers": layer_documents(candidate, row),
+        "verdict": verdict,
+        "verdict_text": VERDICT_SENTENCES[verdict],
+        # Limit by limit is exact where nothing is left open.
+        "exact": code != NEEDS_FACTS and not any(f["status"] == "open" for f in findings),
+        "effort": "limits",
+        "utilisation": number(used) if np.isfinite(used) else None,
+        "governs": judgement.findings[governing].label if governing >= 0 else None,
+        "findings": findings,
+        "provided": provided(judgement, book, row) if verdict in ("suitable_if", "needs_facts") else [],
+        "depends_on": [],
+        "not_stated": [f["demand"] for f in findings if f["status"] in ("not stated", "not valid here")],
+        "why_not": _why(judgement, row),
+    }
+
+
+def _why(judgement: Judgement, row: int) -> list[str]:
+    """The reasons that a candidate is not suitable or needs a ruling, in short."""
+    codes = (EXCEEDS, NOT_STATED, NOT_VALID)
+    found = []
+    for code in codes:
+        for finding in judgement.findings:
+            if int(pick(finding.status, row)) == code and finding.reason:
+                found.append(finding.reason)
+    return list(dict.fromkeys(found))
+
+
+def headline(candidates: list[dict[str, Any]], site: Mapping[str, Any], recommended: str | None) -> str:
+    """The answer as a sentence."""
+    if site["status"] == "stop":
+        first = next(stop for stop in site["stops"] if stop["certain"])
+        return f"Stop: {first['why']} {first['who_decides']} decides."
+    lead = "" if site["status"] == "ready" else "Once the site is looked at: "
+    if recommended is not None:
+        chosen = next(c for c in candidates if c["id"] == recommended)
+        if chosen["verdict"] == "suitable":
+            return f"{lead}{chosen['name']} is suitable."
+        count = len(chosen["provided"])
+        return f"{lead}{chosen['name']} is suitable, provided {count} thing{'s' if count != 1 else ''} are made so."
+    waiting = [c["name"] for c in candidates if c["verdict"] == "needs_facts" and c["id"] != "proposed"]
+    if waiting:
+        return f"{lead}Facts are needed before {_list(waiting)} can be answered for."
+    silent = [c["name"] for c in candidates if c["verdict"] == "needs_ruling" and c["id"] != "proposed"]
+    if silent:
+        return f"{lead}The maker does not state what {_list(silent)} would need here; a ruling is needed."
+    return f"{lead}Nothing in the line is suitable here."
+
+
+def _list(names: list[str]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} or {names[-1]}"
+
+
+def _assumed(evaluated: Evaluated, row: int) -> list[str]:
+    """What the answer takes for granted."""
+    area = evaluated.areas[row]
+    found = []
+    for name, reading in area.readings.items():
+        if name in ("slab_rh", "slab_mver", "screed_rh", "wood_panel_moisture") and reading.on is None:
+            found.append(f"The reading of {name.replace('_', ' ')} is taken as current; it carries no date.")
+        if isinstance(reading.said, str) and reading.said.strip().lower().startswith("about"):
+            found.append(f"{name.replace('_', ' ')}: “{reading.said}” is read as within 5 % of the value.")
+        if reading.how == "assumed":
+            found.append(f"{name.replace('_', ' ')} = {reading.said} is assumed, not known.")
+    found.append("A mortar bed without a stated thickness counts as 1/4 in (6.4 mm) of height.")
+    return found
+
+
+def _cautions(
+    evaluated: Evaluated, book: Rulebook, row: int, candidates: list[dict[str, Any]]
+) -> list[dict[str, str]]:
+    found = {}
+    for note in book.practice.cautions:
+        if bool(pick(holds(note.when, evaluated.facts).must, row)) or not note.when.terms:
+            found[note.text] = {"text": note.text, "source": note.source or note.basis}
+    for candidate in candidates:
+        for finding in candidate["findings"]:
+            if finding.get("caution") and finding["status"] in ("exceeds", "open"):
+                text = str(finding["caution"])
+                found.setdefault(text, {"text": text, "source": finding["source"]})
+    return list(found.values())
+
+
+def brief(evaluated: Evaluated, row: int, recommended: str | None) -> dict[str, Any]:
+    """Only verdict, share used and governing limit of each candidate."""
+    return {
+        "area": evaluated.areas[row].name,
+        "site": SITE_WORDS[int(pick(evaluated.site.status, row))],
+        "recommended": recommended,
+        "candidates": [
+            {
+                "id": j.candidate.id,
+                "verdict": VERDICT_WORDS[int(j.verdict[row])],
+                "utilisation": number(float(j.utilisation[row])),
+                "governs": j.findings[int(j.governs[row])].label if j.governs[row] >= 0 else None,
+            }
+            for j in evaluated.of_row(row)
+        ],
+    }

@@ -1,0 +1,222 @@
+"""One row of a judgement in the shape that people and programs read."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+
+from undercourse.assembly.candidates import STACK, Candidate, layer_thickness_m
+from undercourse.base.columns import ChoiceColumn, Column, NumberColumn, pick
+from undercourse.base.domains import Choices, Domain, Span, Spec, show_spec
+from undercourse.base.units import Unit, from_si, show_plain
+from undercourse.judge.results import NOT_APPLY, OPEN, STATUS_WORDS, Finding, Judgement
+from undercourse.judge.rulebook import Rulebook
+from undercourse.line.rows import LOAD_CLASSES
+
+_WORKING_UNITS = {"_nm2": " N·m²", "_n_m": " N/m", "_nm": " N·m", "_kg_m2": " kg/m²", "_m": " m", "_n": " N"}
+
+
+def number(value: float) -> float | None:
+    """A JSON number; None for what is not finite."""
+    return None if not math.isfinite(value) else float(f"{value:.6g}")
+
+
+def show_value(domain: Domain, column: Column | None, row: int) -> Any:
+    """A set of values: one number or word, ``{"from", "to"}``, or a list."""
+    if column is None:
+        return None
+    if isinstance(column, ChoiceColumn):
+        names = domain.names(int(pick(column.bits, row)))
+        return names[0] if len(names) == 1 else names
+    assert domain.unit is not None
+    low, high = float(pick(column.low, row)), float(pick(column.high, row))
+    first, last = (number(from_si(end, domain.unit)) if math.isfinite(end) else None for end in (low, high))
+    return first if first == last else {"from": first, "to": last}
+
+
+def row_spec(column: Column, row: int) -> Spec:
+    """The set of values of one row."""
+    if isinstance(column, NumberColumn):
+        return Span(float(pick(column.low, row)), float(pick(column.high, row)))
+    return Choices(int(pick(column.bits, row)))
+
+
+def show_text(domain: Domain, spec: Spec) -> str:
+    """A set of values as a person reads it, ratios as L/n and load classes by their word."""
+    if isinstance(spec, Span) and domain.unit is not None:
+        if domain.unit.symbol == "ratio" and domain.name.endswith("deflection"):
+            ends = [f"L/{1 / end:,.0f}" if end > 0 else "0" for end in (spec.low, spec.high)]
+            return ends[0] if ends[0] == ends[1] else f"{ends[0]} to {ends[1]}"
+        if domain.unit.symbol == "ratio":
+            ends = [f"{end * 100:.0f} %" for end in (spec.low, spec.high)]
+            return ends[0] if ends[0] == ends[1] else f"{ends[0]} to {ends[1]}"
+        if domain.unit.symbol == "class":
+            words = [LOAD_CLASSES[max(0, min(4, round(end) - 1))] for end in (spec.low, spec.high)]
+            return words[0] if words[0] == words[1] else f"{words[0]} to {words[1]}"
+    return show_spec(domain, spec)
+
+
+def clip(domain: Domain, spec: Spec) -> Spec:
+    """A wanted set of values within its domain."""
+    if isinstance(spec, Span):
+        return Span(max(spec.low, domain.low), min(spec.high, domain.high))
+    everything = domain.everything
+    assert isinstance(everything, Choices)
+    return Choices(spec.bits & everything.bits)
+
+
+def capacity_text(finding: Finding, domain: Domain, row: int) -> str:
+    """What the product or rule allows, in words."""
+    limit = finding.limit
+    if limit is None or finding.capacity is None:
+        return ""
+    spec = row_spec(finding.capacity, row)
+    words = {"at_most": "at most ", "at_least": "at least ", "none_of": "not "}.get(limit.comparison, "")
+    if isinstance(spec, Span) and limit.comparison in ("at_most", "at_least"):
+        end = spec.high if limit.comparison == "at_most" else spec.low
+        if not limit.capacity.column:
+            spec = Span(end, end)
+    return words + show_text(domain, spec)
+
+
+def finding_document(finding: Finding, book: Rulebook, judgement: Judgement, row: int) -> dict[str, Any] | None:
+    """The JSON of one finding in one row; None where it does not apply and overrides nothing."""
+    status = int(pick(finding.status, row))
+    if status == NOT_APPLY and not finding.overridden_by:
+        return None
+    domain = book.domains.get(finding.demand)
+    share = finding.utilisation
+    used = None if share is None else number(float(pick(share, row)))
+    limit = finding.limit
+    document: dict[str, Any] = {
+        "limit": finding.label,
+        "demand": finding.demand,
+        "value": show_value(domain, finding.value, row) if domain else None,
+        "value_text": show_text(domain, row_spec(finding.value, row)) if domain and finding.value is not None else "",
+        "capacity": _capacity(finding, domain, row),
+        "capacity_text": capacity_text(finding, domain, row) if domain else "",
+        "unit": domain.unit.symbol if domain and domain.unit else None,
+        "utilisation": used,
+        "margin": _margin(finding, domain, row) if used is None else None,
+        "status": STATUS_WORDS[status],
+        "can_be_made_so": bool(status == OPEN and pick(finding.settled, row)),
+        "reason": finding.reason,
+        "working": _working(finding, book, judgement, row),
+        "source": (limit.source if limit and limit.source else finding.basis) or finding.basis,
+        "basis": finding.basis,
+        "by": finding.product or "trade rule",
+        "overrides": finding.overridden_by or None,
+    }
+    if limit is not None and limit.caution:
+        document["caution"] = limit.caution
+    if finding.respects is not None and not bool(pick(finding.respects.must, row)) and limit and limit.evidence:
+        document["respects"] = _respects(finding, book, judgement, row)
+    return document
+
+
+def _capacity(finding: Finding, domain: Domain | None, row: int) -> Any:
+    limit = finding.limit
+    if domain is None or limit is None or finding.capacity is None:
+        return None
+    shown = show_value(domain, finding.capacity, row)
+    if isinstance(shown, dict) and limit.comparison in ("at_most", "at_least") and not limit.capacity.column:
+        return shown["to"] if limit.comparison == "at_most" else shown["from"]
+    return shown
+
+
+def _margin(finding: Finding, domain: Domain | None, row: int) -> dict[str, Any] | None:
+    """Distance to the limit at the unfavorable end, for scales without a true zero."""
+    limit = finding.limit
+    if domain is None or domain.unit is None or limit is None or not isinstance(finding.value, NumberColumn):
+        return None
+    if not isinstance(finding.capacity, NumberColumn) or limit.comparison not in ("at_most", "at_least"):
+        return None
+    if limit.comparison == "at_most":
+        gap = float(pick(finding.capacity.high, row)) - float(pick(finding.value.high, row))
+    else:
+        gap = float(pick(finding.value.low, row)) - float(pick(finding.capacity.low, row))
+    return {"value": number(gap / domain.unit.factor), "unit": domain.unit.symbol}
+
+
+def _working(finding: Finding, book: Rulebook, judgement: Judgement, row: int) -> dict[str, Any] | None:
+    """The numbers that a computed demand used at its unfavorable corner."""
+    demand = book.demand(finding.demand)
+    if demand is None:
+        return None
+    _, most = demand.corners(judgement.candidate.frame, book.tables)
+    inputs = {name: np.atleast_1d(pick(np.atleast_1d(array), row)) for name, array in most.items()}
+    _, working = demand.kernel(inputs)
+    shown = {name: number(float(np.atleast_1d(value)[0])) for name, value in working.items()}
+    texts = {name: _working_text(name, float(np.atleast_1d(value)[0])) for name, value in working.items()}
+    return {"sentence": demand.reason.format(**texts), "source": demand.source, **shown}
+
+
+def _working_text(name: str, value: float) -> str:
+    if not math.isfinite(value):
+        return "unknown"
+    if name.endswith("_class"):
+        return LOAD_CLASSES[max(0, min(4, round(value) - 1))]
+    if name.endswith("_m") and not name.endswith("_n_m"):
+        return show_plain(value, Unit("mm", "length", 0.001)) if value < 1 else f"{value:.2f} m"
+    for suffix, unit in _WORKING_UNITS.items():
+        if name.endswith(suffix):
+            return f"{value:,.4g}{unit}"
+    return f"{value:,.4g}"
+
+
+def _respects(finding: Finding, book: Rulebook, judgement: Judgement, row: int) -> list[dict[str, Any]]:
+    """The respects of the evidence that this floor does not surely keep."""
+    assert finding.limit is not None and finding.limit.evidence is not None
+    found = []
+    for respect in finding.limit.evidence.respects:
+        truth = judgement.candidate.frame.says(respect.fact, respect.spec)
+        if bool(pick(truth.must, row)):
+            continue
+        domain = book.domains[respect.fact]
+        found.append(
+            {
+                "fact": respect.fact,
+                "tested": respect.text,
+                "here": show_spec(domain, row_spec(judgement.candidate.frame[respect.fact], row)),
+                "kept": "open" if bool(pick(truth.may, row)) else "no",
+            }
+        )
+    return found
+
+
+def layer_documents(candidate: Candidate, row: int) -> list[dict[str, Any]]:
+    """The layers of a candidate from the tile down, companions that are not layers at the end."""
+    if candidate.proposed:
+        return [
+            {
+                "role": layer.role,
+                "product": layer.product.id if layer.product else None,
+                "name": layer.product.name if layer.product else (layer.kind or ", ".join(layer.classes) or layer.role),
+                "kind": layer.kind or (layer.product.kind if layer.product else ""),
+                "thickness_m": layer.thickness_m
+                if layer.thickness_m is not None
+                else (layer_thickness_m(layer.product, layer.role) if layer.product else None),
+                "certain": True,
+            }
+            for layer in candidate.layers
+        ]
+    found = []
+    entries = [("membrane", candidate.membrane, True)]
+    for role, pick_ in candidate.picks.items():
+        if bool(pick(pick_.present.may, row)):
+            entries.append((role, pick_.product(row), bool(pick(pick_.present.must, row))))
+    order = {role: place for place, role in enumerate(STACK)}
+    for role, product, certain in sorted(entries, key=lambda entry: order.get(entry[0], 99)):
+        found.append(
+            {
+                "role": role,
+                "product": product.id if product else None,
+                "name": product.name if product else f"no {role} of the line fits",
+                "kind": product.kind if product else "",
+                "thickness_m": layer_thickness_m(product, role) if product else None,
+                "certain": certain,
+            }
+        )
+    return found

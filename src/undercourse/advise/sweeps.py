@@ -1,0 +1,267 @@
+"""What an answer depends on: one open fact at a time, over the values it may still have."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from undercourse.advise.evaluating import Evaluated, evaluate_columns
+from undercourse.base.columns import ChoiceColumn, Columns, NumberColumn, pick
+from undercourse.base.domains import Choices, Domain, Span, Spec, show_spec
+from undercourse.facts.consistency import make_consistent
+from undercourse.facts.vocabulary import EFFORTS
+from undercourse.judge.results import (
+    NEEDS_FACTS,
+    NOT_SUITABLE,
+    OPEN,
+    SUITABLE_IF,
+    Finding,
+    Judgement,
+)
+from undercourse.judge.rulebook import Rulebook
+from undercourse.line.records import Condition, Limit
+
+# Values tried between the ends of a number beside every limit that is written for it.
+GRID = 9
+# Facts swept for one area; the most concerned come first.
+MOST_FACTS = 24
+
+
+@dataclass(frozen=True)
+class Sweep:
+    """The verdicts of every candidate for each tried value of one fact."""
+
+    fact: str
+    values: tuple[Spec, ...]
+    verdicts: Mapping[str, tuple[int, ...]]
+
+
+def concerned_facts(finding: Finding, book: Rulebook) -> tuple[str, ...]:
+    """The facts that a finding reads."""
+    names: list[str] = list(finding.reads)
+    limit = finding.limit
+    if limit is not None:
+        demand = book.demand(limit.demand)
+        names += list(demand.reads) if demand is not None else [limit.demand]
+        names += [name for name, _ in limit.when.terms]
+        names += [name for name, _ in limit.unless.terms] if limit.unless else []
+        names += [limit.capacity.column] if limit.capacity.column else []
+        names += [respect.fact for respect in limit.evidence.respects] if limit.evidence else []
+    if finding.need is not None:
+        names += [name for name, _ in finding.need.when.terms]
+    return tuple(name for name in dict.fromkeys(names) if name in book.vocabulary)
+
+
+def open_facts(evaluated: Evaluated, book: Rulebook, row: int) -> dict[str, int]:
+    """Undecided facts behind open findings of candidates still in play, with how many they touch."""
+    counts: dict[str, int] = {}
+    for judgement in evaluated.of_row(row):
+        if int(judgement.verdict[row]) not in (NEEDS_FACTS, SUITABLE_IF):
+            continue
+        for finding in judgement.findings:
+            if int(pick(finding.status, row)) != OPEN or bool(pick(finding.settled, row)):
+                continue
+            for name in concerned_facts(finding, book):
+                if is_open(evaluated.facts[name], row):
+                    counts[name] = counts.get(name, 0) + 1
+    return counts
+
+
+def is_open(column: Any, row: int) -> bool:
+    """Whether more than one value is left."""
+    if isinstance(column, NumberColumn):
+        low, high = float(pick(column.low, row)), float(pick(column.high, row))
+        return high > low * (1 + 1e-9) + 1e-12
+    return int(pick(column.bits, row)).bit_count() > 1
+
+
+def breakpoints(book: Rulebook, name: str) -> list[float]:
+    """Every number that a limit, condition or respect writes for a fact."""
+    found: set[float] = set()
+
+    def note(terms: Iterable[tuple[str, Spec]]) -> None:
+        for term, spec in terms:
+            if term == name and isinstance(spec, Span):
+                found.update((spec.low, spec.high))
+
+    def limit_terms(limit: Limit) -> None:
+        note(limit.when.terms)
+        note(limit.unless.terms if limit.unless else ())
+        if limit.capacity.spec is not None:
+            note([(limit.demand, limit.capacity.spec)])
+        if limit.evidence is not None:
+            note([(respect.fact, respect.spec) for respect in limit.evidence.respects])
+
+    for limit in book.practice.rules:
+        limit_terms(limit)
+    conditions: list[Condition] = [row.when for row in book.practice.must_state]
+    conditions += [need.when for need in book.practice.needs]
+    for product in book.line.products.values():
+        for limit in product.limits:
+            limit_terms(limit)
+        conditions += [need.when for need in product.needs]
+    for condition in conditions:
+        note(condition.terms)
+    return sorted(value for value in found if np.isfinite(value))
+
+
+def trial_values(domain: Domain, spec: Spec, written: Sequence[float]) -> list[Spec]:
+    """Values to try for an open fact: each choice, or a grid with every written limit and just beyond."""
+    if isinstance(spec, Choices):
+        return [Choices(1 << place) for place in range(len(domain.choices)) if spec.bits >> place & 1]
+    points = set(np.linspace(spec.low, spec.high, GRID).tolist())
+    for value in written:
+        for near in (value, value * (1 + 1e-5) + 1e-7, value * (1 - 1e-5) - 1e-7):
+            if spec.low <= near <= spec.high:
+                points.add(near)
+    return [Span(value, value) for value in sorted(points)]
+
+
+def sweep(evaluated: Evaluated, book: Rulebook, row: int, names: Sequence[str], labor_rate: float = 0.0) -> list[Sweep]:
+    """Judge every candidate again for each value of each open fact, the rest as it stands."""
+    facts = evaluated.facts.columns
+    plan: list[tuple[str, Spec]] = []
+    for name in names:
+        domain = book.vocabulary.domains[name]
+        written = breakpoints(book, name) if domain.kind == "number" else []
+        plan += [(name, value) for value in trial_values(domain, facts.spec(name, row), written)]
+    if not plan:
+        return []
+    table = Columns(facts.domains, len(plan))
+    for name in facts:
+        column = facts[name]
+        if isinstance(column, NumberColumn):
+            table[name] = NumberColumn(
+                np.array([float(pick(column.low, row))]), np.array([float(pick(column.high, row))])
+            )
+        else:
+            table[name] = ChoiceColumn(np.array([int(pick(column.bits, row))], dtype=np.uint64))
+    for name in names:
+        _lay_in(table, name, plan)
+    impossible = np.zeros(len(plan), dtype=np.bool_)
+    for contradiction in make_consistent(table, book.consistency):
+        impossible |= contradiction.rows
+    area = evaluated.areas[row]
+    again = evaluate_columns([area] * len(plan), table, {}, book, evaluated.judge.date, None, labor_rate)
+    found = []
+    for name in names:
+        places = [place for place, (fact, _) in enumerate(plan) if fact == name and not impossible[place]]
+        verdicts = {
+            judgement.candidate.id: tuple(int(judgement.verdict[place]) for place in places)
+            for judgement in _all(again)
+        }
+        found.append(Sweep(name, tuple(plan[place][1] for place in places), verdicts))
+    return found
+
+
+def _all(evaluated: Evaluated) -> list[Judgement]:
+    own = list({id(j): j for j in evaluated.own.values()}.values())
+    return [*own, *evaluated.judgements]
+
+
+def _lay_in(table: Columns, name: str, plan: Sequence[tuple[str, Spec]]) -> None:
+    column = table[name]
+    if isinstance(column, NumberColumn):
+        low, high = np.full(table.rows, column.low[0]), np.full(table.rows, column.high[0])
+        for place, (fact, spec) in enumerate(plan):
+            if fact == name and isinstance(spec, Span):
+                low[place], high[place] = spec.low, spec.high
+        table[name] = NumberColumn(low, high)
+        return
+    bits = np.full(table.rows, column.bits[0], dtype=np.uint64)
+    for place, (fact, spec) in enumerate(plan):
+        if fact == name and isinstance(spec, Choices):
+            bits[place] = spec.bits
+    table[name] = ChoiceColumn(bits)
+
+
+def depends_on(sweeps: Sequence[Sweep], candidate: str, book: Rulebook) -> list[dict[str, Any]]:
+    """For each swept fact the values that exclude a candidate and those that do not."""
+    found = []
+    for one in sweeps:
+        verdicts = one.verdicts.get(candidate, ())
+        if not verdicts or len({verdict == NOT_SUITABLE for verdict in verdicts}) < 2:
+            continue
+        domain = book.vocabulary.domains[one.fact]
+        good = [v for v, code in zip(one.values, verdicts, strict=True) if code != NOT_SUITABLE]
+        bad = [v for v, code in zip(one.values, verdicts, strict=True) if code == NOT_SUITABLE]
+        found.append(
+            {
+                "fact": one.fact,
+                "question": book.vocabulary[one.fact].question,
+                "suitable_when": _describe(domain, one.values, verdicts, good, True),
+                "not_suitable_when": _describe(domain, one.values, verdicts, bad, False),
+            }
+        )
+    return found
+
+
+def _describe(
+    domain: Domain, values: Sequence[Spec], verdicts: Sequence[int], chosen: Sequence[Spec], good: bool
+) -> str:
+    """A set of tried values in words; runs of numbers become ranges."""
+    if domain.kind != "number":
+        bits = 0
+        for spec in chosen:
+            assert isinstance(spec, Choices)
+            bits |= spec.bits
+        return show_spec(domain, Choices(bits))
+    runs: list[Span] = []
+    inside = False
+    for spec, code in zip(values, verdicts, strict=True):
+        assert isinstance(spec, Span)
+        if (code != NOT_SUITABLE) == good:
+            runs = [*runs[:-1], Span(runs[-1].low, spec.high)] if inside else [*runs, spec]
+            inside = True
+        else:
+            inside = False
+    return " or ".join(_run(domain, run, values) for run in runs)
+
+
+def _run(domain: Domain, run: Span, values: Sequence[Spec]) -> str:
+    first, last = values[0], values[-1]
+    assert isinstance(first, Span) and isinstance(last, Span) and domain.unit is not None
+    low_open, high_open = run.low <= first.low, run.high >= last.high
+    if low_open and not high_open:
+        return show_spec(domain, Span(domain.low, run.high))
+    if high_open and not low_open:
+        return show_spec(domain, Span(run.low, domain.high)).replace("at least", "over" if run.low % 1e-5 else "at least")
+    return show_spec(domain, run)
+
+
+def ask_next(
+    sweeps: Sequence[Sweep], evaluated: Evaluated, book: Rulebook, row: int, most: int = 5
+) -> list[dict[str, Any]]:
+    """Open facts by how much an answer would settle for its effort.
+
+    The gain is the share of (candidate, value) pairs in which the verdict changes, all tried values
+    weighing the same (an assumption), divided by an effort of 1 to know, 1.5 to look, 2 to measure,
+    4 to test.
+    """
+    effort = dict(zip(EFFORTS, (1.0, 1.5, 2.0, 4.0), strict=True))
+    now = {j.candidate.id: int(j.verdict[row]) for j in evaluated.of_row(row)}
+    asked = []
+    for one in sweeps:
+        changed = [
+            code != now[candidate] for candidate, codes in one.verdicts.items() if candidate in now for code in codes
+        ]
+        if not any(changed):
+            continue
+        fact = book.vocabulary[one.fact]
+        gain = sum(changed) / len(changed) / effort[fact.effort]
+        settles = sorted({c for c, codes in one.verdicts.items() if any(code != now.get(c) for code in codes)})
+        asked.append(
+            {
+                "fact": one.fact,
+                "question": fact.question,
+                "why": f"the answer can change the verdict on {', '.join(settles)}",
+                "find": fact.find,
+                "effort": fact.effort,
+                "gain": round(gain, 4),
+            }
+        )
+    asked.sort(key=lambda item: (-float(str(item["gain"])), str(item["fact"])))
+    return asked[:most]

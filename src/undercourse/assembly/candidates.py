@@ -1,0 +1,379 @@
+"""Candidates: whole assemblies for every area of a table, from a line or as the asker proposes.
+
+The asker's own stack is candidate 0. A line's candidate is a membrane with everything that its own
+needs, the trade's needs and its companions' needs call for.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from undercourse.assembly.columns import HAS, PROPERTIES, PROVIDES, candidate_domains
+from undercourse.assembly.costs import laying_hours_m2, material_cost_m2
+from undercourse.assembly.selection import GatedNeed, NeedState, Pick, choose, gate, states
+from undercourse.base.columns import NEVER, SURE, ChoiceColumn, Columns, NumberColumn, Truth, spec_column
+from undercourse.base.domains import Choices, Domain, read_spec
+from undercourse.base.frame import Frame
+from undercourse.base.units import read_quantity
+from undercourse.line.records import MEMBRANE_KINDS, Line, Need, Practice, Product
+
+# Roles in the order of the finished stack, from the tile down; the rest of the roles are not layers.
+STACK = (
+    "grout",
+    "tile class",
+    "mortar above",
+    "leveler above",
+    "heating cable",
+    "corners and collars",
+    "seam tape",
+    "membrane",
+    "mortar below",
+    "tile board",
+    "mortar bed",
+    "leveler",
+    "patch",
+    "moisture coat",
+    "primer",
+)
+# A thin bed's upper end where a mortar states no bed thickness (3/32 to 1/4 in, industry handbook).
+THIN_BED_M = 0.25 * 0.0254
+PROPOSED = "proposed"
+_NO, _YES, _BOTH = (np.array([bits], dtype=np.uint64) for bits in (1, 2, 3))
+
+
+@dataclass(frozen=True)
+class Layer:
+    """One layer of a proposed stack, with the product it names if the line has it."""
+
+    role: str
+    product: Product | None
+    kind: str
+    classes: tuple[str, ...]
+    thickness_m: float | None
+    where: str
+
+
+@dataclass
+class Candidate:
+    """A whole assembly for every row of a table."""
+
+    id: str
+    membrane: Product | None
+    frame: Frame
+    layers: tuple[Layer, ...] = ()
+    picks: dict[str, Pick] = field(default_factory=dict)
+    needs: list[NeedState] = field(default_factory=list)
+    missing: list[NeedState] = field(default_factory=list)
+
+    @property
+    def proposed(self) -> bool:
+        """Whether this is the asker's own stack."""
+        return self.id == PROPOSED
+
+    def products(self) -> list[tuple[str, Product, Truth]]:
+        """Every product that may be in the assembly with its role and where it is."""
+        found: list[tuple[str, Product, Truth]] = []
+        if self.proposed:
+            return [(layer.role, layer.product, SURE) for layer in self.layers if layer.product is not None]
+        if self.membrane is not None:
+            found.append(("membrane", self.membrane, SURE))
+        for role, pick in self.picks.items():
+            for place, product in enumerate(pick.products):
+                may = pick.possible[place] & pick.present.may
+                if may.any():
+                    must = pick.present.must & (pick.index == place) & (_count(pick) == 1)
+                    found.append((role, product, Truth(np.asarray(may), np.asarray(must & may))))
+        return found
+
+
+def _count(pick: Pick) -> np.ndarray[tuple[int, ...], np.dtype[np.int_]]:
+    total = np.zeros(1, dtype=int)
+    for possible in pick.possible:
+        total = total + possible
+    return total
+
+
+class Assembler:
+    """Makes candidates from a line and the trade's needs, for one table of areas."""
+
+    def __init__(
+        self,
+        line: Line,
+        practice: Practice,
+        made_so: Collection[str],
+        facts: Frame,
+        date: object = None,
+    ) -> None:
+        self.line = line
+        self.practice = practice
+        self.made_so = made_so
+        self.facts = facts
+        self.domains = candidate_domains()
+        self._suits: dict[str, Truth] = {}
+        self._roles: dict[str, list[Product]] = {}
+        for product in line.products.values():
+            if product.on_sale(date):  # type: ignore[arg-type]
+                for role in product.roles:
+                    self._roles.setdefault(role, []).append(product)
+
+    def line_candidates(self) -> list[Candidate]:
+        """One candidate for each membrane on sale."""
+        return [self.with_membrane(product) for product in self._roles.get("membrane", [])]
+
+    def with_membrane(self, membrane: Product) -> Candidate:
+        """The assembly around one membrane."""
+        columns = Columns(self.domains, self.facts.rows)
+        frame = Frame(columns, self.facts)
+        self._membrane_columns(columns, membrane)
+        for name in (*HAS, "has_leveler_above"):
+            columns[name] = ChoiceColumn(_NO)
+        candidate = Candidate(membrane.id, membrane, frame)
+        raised = [(need, SURE) for need in (*membrane.needs, *self.practice.needs)]
+        for _ in range(3):
+            frame.forget()
+            gated = [g for need, truth in raised if (g := gate(need, frame, truth)) is not None]
+            picks = self._fill(gated, frame, membrane)
+            more = self._companions(picks)
+            self._has_columns(columns, picks)
+            settled = picks.keys() == candidate.picks.keys() and len(raised) == len(more) + len(membrane.needs) + len(
+                self.practice.needs
+            )
+            candidate.picks = picks
+            candidate.needs = self._need_states(gated, picks)
+            if settled:
+                break
+            raised = [(need, SURE) for need in (*membrane.needs, *self.practice.needs)] + more
+        frame.forget()
+        self._sums(candidate)
+        frame.forget()
+        return candidate
+
+    def _fill(self, gated: Sequence[GatedNeed], frame: Frame, membrane: Product) -> dict[str, Pick]:
+        picks: dict[str, Pick] = {}
+        width = membrane.number("roll_width")
+        for role in dict.fromkeys(g.need.role for g in gated):
+            if role in ("membrane", "tile class"):
+                continue
+            products = self._roles.get(role, [])
+            wanted = [g for g in gated if g.need.role == role]
+            picks[role] = choose(role, products, wanted, frame, self.made_so, width, self._suits)
+        return picks
+
+    def _need_states(self, gated: Sequence[GatedNeed], picks: dict[str, Pick]) -> list[NeedState]:
+        found = []
+        for role, pick in picks.items():
+            found += states(pick, [g for g in gated if g.need.role == role])
+        return found
+
+    def _companions(self, picks: dict[str, Pick]) -> list[tuple[Need, Truth]]:
+        """What the picked products need in turn."""
+        more: list[tuple[Need, Truth]] = []
+        for pick in picks.values():
+            for place, product in enumerate(pick.products):
+                if not product.needs:
+                    continue
+                may = pick.present.may & pick.possible[place]
+                if not may.any():
+                    continue
+                must = pick.present.must & (pick.index == place) & (_count(pick) == 1)
+                more += [(need, Truth(np.asarray(may), np.asarray(must & may))) for need in product.needs]
+        return more
+
+    def _membrane_columns(self, columns: Columns, membrane: Product) -> None:
+        columns["membrane_kind"] = ChoiceColumn(
+            np.array([1 << MEMBRANE_KINDS.index(membrane.kind)], dtype=np.uint64)
+        )
+        columns["membrane_count"] = NumberColumn(np.array([1.0]), np.array([1.0]))
+        for name, function in PROVIDES.items():
+            columns[name] = ChoiceColumn(_YES if function in membrane.provides else _NO)
+        self._property_columns(columns, membrane)
+
+    def _property_columns(self, columns: Columns, membrane: Product) -> None:
+        for name in PROPERTIES:
+            value = membrane.number(name.removeprefix("membrane_"))
+            if value is not None:
+                columns[name] = NumberColumn(np.array([value]), np.array([value]))
+        crack = membrane.properties.get("crack_class")
+        if crack is not None:
+            columns["membrane_crack_class"] = spec_column(read_spec(self.domains["membrane_crack_class"], crack.text))
+
+    def _has_columns(self, columns: Columns, picks: dict[str, Pick]) -> None:
+        for name, role in HAS.items():
+            pick = picks.get(role)
+            truth = pick.present if pick is not None else NEVER
+            columns[name] = ChoiceColumn(np.where(truth.must, _YES, np.where(truth.may, _BOTH, _NO)).astype(np.uint64))
+
+    def _sums(self, candidate: Candidate) -> None:
+        """Height of all layers below the tile, weight, and cost, as ranges over what may be picked."""
+        membrane = candidate.membrane
+        assert membrane is not None
+        thickness = membrane.number("thickness") or 0.0
+        weight = membrane.number("weight") or 0.0
+        width = membrane.number("roll_width")
+        cost = (material_cost_m2(membrane, "membrane") or 0.0) + self.labor_rate * laying_hours_m2(membrane)
+        height = NumberColumn(np.array([thickness]), np.array([thickness]))
+        mass = NumberColumn(np.array([weight]), np.array([weight]))
+        money = NumberColumn(np.array([cost]), np.array([cost]))
+        for role, pick in candidate.picks.items():
+            height = _add(height, pick, lambda p, r=role: layer_thickness_m(p, r))
+            mass = _add(mass, pick, lambda p, r=role: layer_weight_kg_m2(p, r))
+            money = _add(
+                money,
+                pick,
+                lambda p, r=role: (material_cost_m2(p, r, width) or 0.0) + self.labor_rate * laying_hours_m2(p),
+            )
+        columns = candidate.frame.columns
+        columns["layers_height"] = height
+        columns["layers_weight"] = mass
+        columns["layers_cost"] = money
+
+    labor_rate: float = 0.0
+
+    def proposed(self, layers: Sequence[Layer]) -> Candidate:
+        """The asker's own stack, from the top down; what it does not say stays unknown."""
+        columns = Columns(self.domains, self.facts.rows)
+        frame = Frame(columns, self.facts)
+        membranes = [layer for layer in layers if layer.role == "membrane"]
+        first = membranes[0].product if membranes else None
+        self._proposed_columns(columns, layers, membranes)
+        candidate = Candidate(PROPOSED, first, frame, tuple(layers))
+        raised: list[Need] = [need for layer in layers if layer.product for need in layer.product.needs]
+        raised += [need for need in self.practice.needs if membranes or not need.for_membrane]
+        for need in raised:
+            gated = gate(need, frame, SURE)
+            if gated is None:
+                continue
+            of_role = [layer for layer in layers if layer.role == need.role]
+            if not of_role:
+                candidate.missing.append(NeedState(need, gated.active, NEVER))
+                continue
+            met = any(_layer_meets(layer, need) for layer in of_role)
+            may = met or any(layer.product is None and not layer.classes for layer in of_role)
+            candidate.needs.append(NeedState(need, gated.active, Truth(np.array([may]), np.array([met]))))
+        return candidate
+
+    def _proposed_columns(self, columns: Columns, layers: Sequence[Layer], membranes: Sequence[Layer]) -> None:
+        kinds = [layer.kind or (layer.product.kind if layer.product else "") for layer in membranes]
+        domain = self.domains["membrane_kind"]
+        if not membranes:
+            columns["membrane_kind"] = ChoiceColumn(np.array([1], dtype=np.uint64))
+        elif kinds[0] in MEMBRANE_KINDS:
+            columns["membrane_kind"] = ChoiceColumn(np.array([1 << MEMBRANE_KINDS.index(kinds[0])], dtype=np.uint64))
+        else:
+            everything = domain.everything
+            assert isinstance(everything, Choices)
+            columns["membrane_kind"] = ChoiceColumn(np.array([everything.bits & ~1], dtype=np.uint64))
+        count = float(len(membranes))
+        columns["membrane_count"] = NumberColumn(np.array([count]), np.array([count]))
+        for name, function in PROVIDES.items():
+            surely = any(layer.product and function in layer.product.provides for layer in membranes)
+            foreign = any(layer.product is None for layer in membranes)
+            columns[name] = ChoiceColumn(_YES if surely else (_BOTH if foreign else _NO))
+        if len(membranes) == 1 and membranes[0].product is not None:
+            self._property_columns(columns, membranes[0].product)
+        roles = [layer.role for layer in layers]
+        for name, role in HAS.items():
+            # A role that the asker left out is not known to be absent, a membrane's place excepted.
+            columns[name] = ChoiceColumn(_YES if role in roles else _BOTH)
+        above = "membrane" in roles and "leveler" in roles[: roles.index("membrane")]
+        columns["has_leveler_above"] = ChoiceColumn(_YES if above else _NO)
+        known = [_layer_height(layer) for layer in layers if layer.role not in ("tile class", "grout")]
+        if layers and all(height is not None for height in known):
+            total = sum(height for height in known if height is not None)
+            columns["layers_height"] = NumberColumn(np.array([total]), np.array([total]))
+        elif layers:
+            low = sum(height or 0.0 for height in known)
+            columns["layers_height"] = NumberColumn(
+                np.array([low]), np.array([max(low, self.domains["layers_height"].high)])
+            )
+
+
+def _layer_meets(layer: Layer, need: Need) -> bool:
+    if layer.product is not None:
+        if need.products:
+            return layer.product.id in need.products
+        return not need.classes or bool(set(need.classes) & {*layer.product.classes, layer.product.kind})
+    if need.products:
+        return False
+    return not need.classes or bool(set(need.classes) & {*layer.classes, layer.kind})
+
+
+def _layer_height(layer: Layer) -> float | None:
+    if layer.thickness_m is not None:
+        return layer.thickness_m
+    if layer.product is not None:
+        return layer_thickness_m(layer.product, layer.role)
+    return THIN_BED_M if layer.role in ("mortar below", "mortar above") else None
+
+
+def layer_thickness_m(product: Product, role: str) -> float:
+    """Thickness that a product adds in a role; 0 for goods that add no height over the field."""
+    if role in ("mortar below", "mortar above"):
+        stated = product.number(f"bed_thickness_{role.split()[1]}") or product.number("bed_thickness")
+        return stated if stated is not None else THIN_BED_M
+    if role in ("membrane", "tile board", "mortar bed", "leveler", "moisture coat", "patch"):
+        return product.number("thickness") or 0.0
+    return 0.0
+
+
+def layer_weight_kg_m2(product: Product, role: str) -> float:
+    """Weight per area that a product adds in a role."""
+    stated = product.number("weight")
+    if stated is not None:
+        return stated
+    if role in ("mortar below", "mortar above", "mortar bed", "leveler", "patch"):
+        # Set cement mortar, common practice, no source: about 2,000 kg/m3.
+        return layer_thickness_m(product, role) * 2000.0
+    return 0.0
+
+
+def _add(total: NumberColumn, pick: Pick, value: object) -> NumberColumn:
+    measure = value
+    assert callable(measure)
+    low = np.full(1, np.inf)
+    high = np.full(1, -np.inf)
+    for place, product in enumerate(pick.products):
+        amount = float(measure(product))
+        low = np.where(pick.possible[place], np.minimum(low, amount), low)
+        high = np.where(pick.possible[place], np.maximum(high, amount), high)
+    none = ~np.isfinite(low)
+    low, high = np.where(none, 0.0, low), np.where(none, 0.0, high)
+    return NumberColumn(
+        total.low + np.where(pick.present.must, low, 0.0), total.high + np.where(pick.present.may, high, 0.0)
+    )
+
+
+def read_proposed(
+    layers: Sequence[object], line: Line, domains: dict[str, Domain] | None = None
+) -> tuple[list[Layer], list[tuple[str, str, str]]]:
+    """Bind proposed layers to the line.
+
+    Returns
+    -------
+    layers, problems
+        Problems as (where, what, fix).
+    """
+    bound: list[Layer] = []
+    problems: list[tuple[str, str, str]] = []
+    for raw in layers:
+        role, where = str(getattr(raw, "role", "")), str(getattr(raw, "where", ""))
+        product_id = str(getattr(raw, "product", ""))
+        thickness = None
+        text = str(getattr(raw, "thickness", ""))
+        if text:
+            try:
+                thickness = read_quantity(text, "length")
+            except ValueError as error:
+                problems.append((where, f"thickness: {error}", 'write "3 mm" or "1/8 in"'))
+        product = line.products.get(product_id)
+        if product_id and product is None:
+            problems.append((where, f'"{product_id}" is no product of {line.name}', "give kind and classes instead, or mend the id"))
+        bound.append(
+            Layer(role, product, str(getattr(raw, "kind", "")), tuple(getattr(raw, "classes", ())), thickness, where)
+        )
+    return bound, problems
+
+

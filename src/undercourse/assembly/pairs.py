@@ -1,0 +1,121 @@
+"""What may lie directly on what: neighbors of a candidate's stack against the pair rows."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from undercourse.assembly.candidates import Candidate, Layer
+from undercourse.base.columns import NEVER, SURE, ChoiceColumn, Truth
+from undercourse.line.records import Pair, Product
+
+_NOT_BEDS = ("grout", "corners and collars", "seam tape", "heating cable", "sealant", "heating control", "drain")
+
+
+@dataclass(frozen=True)
+class PairState:
+    """Two neighbors: whether the contact is allowed, refused, or allowed on a primer."""
+
+    upper: str
+    lower: str
+    stated: Truth
+    allowed: Truth
+    primed: Truth
+    active: Truth
+    because: str
+    basis: str
+
+
+def tokens(role: str, product: Product | None, kind: str) -> tuple[str, ...]:
+    """Names under which a layer stands in pair rows, most specific first."""
+    found = [product.id] if product is not None else []
+    kind = kind or (product.kind if product is not None else "")
+    if kind:
+        found.append(f"kind:{kind}")
+    found.append(f"role:{role}")
+    if role == "tile class":
+        found.append("tile")
+    return tuple(found)
+
+
+def find_pair(rows: Iterable[Pair], upper: Sequence[str], lower: Sequence[str]) -> Pair | None:
+    """The most specific row for a contact."""
+    best: tuple[int, Pair] | None = None
+    for row in rows:
+        if row.upper in upper and row.lower in lower:
+            rank = upper.index(row.upper) + lower.index(row.lower)
+            if best is None or rank < best[0]:
+                best = (rank, row)
+    return best[1] if best else None
+
+
+def pair_states(candidate: Candidate, rows: Sequence[Pair]) -> list[PairState]:
+    """All contacts of a candidate's stack, from the tile down to the existing surface."""
+    stack: list[tuple[str, tuple[str, ...], str, Truth]] = [("tile", ("tile",), "tile", SURE)]
+    if candidate.proposed:
+        stack = stack if not any(layer.role == "tile class" for layer in candidate.layers) else []
+        stack += [_layer(layer) for layer in candidate.layers if layer.role not in _NOT_BEDS and layer.role != "primer"]
+        if not candidate.layers:
+            return []
+    else:
+        for role in ("mortar above", "membrane", "mortar below"):
+            if role == "membrane" and candidate.membrane is not None:
+                product = candidate.membrane
+                stack.append((product.name, tokens(role, product, product.kind), product.name, SURE))
+            elif role in candidate.picks:
+                stack.append((role, (f"role:{role}",), role, candidate.picks[role].present))
+    found = []
+    for (upper, upper_tokens, _, here), (lower, lower_tokens, _, below) in zip(stack, stack[1:], strict=False):
+        row = find_pair(rows, upper_tokens, lower_tokens)
+        found.append(_state(upper, lower, row, here & below))
+    found.append(_on_surface(candidate, stack[-1], rows))
+    return found
+
+
+def _layer(layer: Layer) -> tuple[str, tuple[str, ...], str, Truth]:
+    name = layer.product.name if layer.product is not None else layer.kind or layer.role
+    return name, tokens(layer.role, layer.product, layer.kind), name, SURE
+
+
+def _state(upper: str, lower: str, row: Pair | None, active: Truth) -> PairState:
+    if row is None:
+        return PairState(upper, lower, NEVER, NEVER, NEVER, active, "No row says what may lie on what here.", "")
+    allowed = SURE if row.may != "no" else NEVER
+    primed = SURE if row.may == "with primer" else NEVER
+    return PairState(upper, lower, SURE, allowed, primed, active, row.because, row.basis)
+
+
+def _on_surface(
+    candidate: Candidate, lowest: tuple[str, tuple[str, ...], str, Truth], rows: Sequence[Pair]
+) -> PairState:
+    """The lowest layer on the existing surface, over every surface still possible."""
+    column = candidate.frame["top_surface"]
+    assert isinstance(column, ChoiceColumn)
+    name, names, _, active = lowest
+    sets = {"yes": 0, "no": 0, "with primer": 0}
+    because, basis = [], []
+    choices = candidate.frame.domain("top_surface").choices
+    for place, surface in enumerate(choices):
+        row = find_pair(rows, names, (f"surface:{surface}",))
+        if row is not None:
+            sets[row.may] |= 1 << place
+            if int(column.bits[0]) & (1 << place):
+                because.append(row.because)
+                basis.append(row.basis)
+    bits = column.bits
+    stated = np.uint64(sets["yes"] | sets["no"] | sets["with primer"])
+    good = np.uint64(sets["yes"] | sets["with primer"])
+    primer = np.uint64(sets["with primer"])
+    known = sorted({text for text in because if text})
+    return PairState(
+        name,
+        "the existing surface",
+        Truth((bits & stated) != 0, (bits & ~stated) == 0),
+        Truth((bits & good) != 0, (bits & ~good) == 0),
+        Truth((bits & primer) != 0, (bits & ~primer) == 0),
+        active,
+        known[0] if len(known) == 1 else "",
+        basis[0] if basis else "",
+    )

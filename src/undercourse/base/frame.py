@@ -1,0 +1,60 @@
+"""One place to look up a column and a remembered truth: site facts below, a candidate above."""
+
+from __future__ import annotations
+
+from undercourse.base.columns import SURE, Column, Columns, Truth, lies_in
+from undercourse.base.domains import Domain, Spec
+
+
+class Frame:
+    """Columns of an area table, optionally with a candidate's columns laid over them.
+
+    Terms asked twice are answered once: many rows share conditions. A column must not be set
+    after a term on it was asked.
+    """
+
+    def __init__(self, columns: Columns, below: Frame | None = None) -> None:
+        self.columns = columns
+        self.below = below
+        self._memo: dict[tuple[str, Spec], Truth] = {}
+
+    @property
+    def rows(self) -> int:
+        """Number of areas."""
+        return self.columns.rows
+
+    def owner(self, name: str) -> Frame:
+        """The frame that holds a name."""
+        if self.below is None or name in self.columns.domains:
+            return self
+        return self.below.owner(name)
+
+    def domain(self, name: str) -> Domain:
+        """The domain of a name."""
+        return self.owner(name).columns.domains[name]
+
+    def __getitem__(self, name: str) -> Column:
+        return self.owner(name).columns[name]
+
+    def says(self, name: str, spec: Spec) -> Truth:
+        """Whether a name's value lies in a set, row by row."""
+        owner = self.owner(name)
+        key = (name, spec)
+        truth = owner._memo.get(key)
+        if truth is None:
+            truth = lies_in(owner.columns[name], spec)
+            owner._memo[key] = truth
+        return truth
+
+    def forget(self) -> None:
+        """Drop remembered terms after columns were set."""
+        self._memo.clear()
+
+    def all_of(self, terms: tuple[tuple[str, Spec], ...]) -> Truth:
+        """Whether every term holds."""
+        truth = SURE
+        for name, spec in terms:
+            truth = truth & self.says(name, spec)
+            if not truth.may.any():
+                break
+        return truth

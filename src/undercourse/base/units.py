@@ -1,0 +1,281 @@
+"""Units at the edges: text in, SI floats inside, both unit systems out.
+
+Factors are exact by definition (NIST SP 811, appendix B) unless they follow from those.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+_LB_KG = 0.45359237
+_G = 9.80665
+_FT2 = 0.3048**2
+_DAY = 86400.0
+_LBF_N = _LB_KG * _G
+_PSI = _LBF_N / 0.0254**2
+
+
+@dataclass(frozen=True)
+class Unit:
+    """A unit: SI value = number * factor + offset."""
+
+    symbol: str
+    dimension: str
+    factor: float
+    offset: float = 0.0
+
+
+_TABLE = [
+    Unit("m", "length", 1.0),
+    Unit("cm", "length", 0.01),
+    Unit("mm", "length", 0.001),
+    Unit("in", "length", 0.0254),
+    Unit("ft", "length", 0.3048),
+    Unit("yd", "length", 0.9144),
+    Unit("mil", "length", 2.54e-5),
+    Unit("m2", "area", 1.0),
+    Unit("ft2", "area", _FT2),
+    Unit("l", "volume", 0.001),
+    Unit("gal", "volume", 0.003785411784),
+    Unit("ml", "volume", 1e-6),
+    Unit("Pa", "pressure", 1.0),
+    Unit("kPa", "pressure", 1e3),
+    Unit("MPa", "pressure", 1e6),
+    Unit("psf", "pressure", _LBF_N / _FT2),
+    Unit("psi", "pressure", _PSI),
+    Unit("kg", "mass", 1.0),
+    Unit("g", "mass", 0.001),
+    Unit("lb", "mass", _LB_KG),
+    Unit("N", "mass", 1.0 / _G),
+    Unit("kN", "mass", 1000.0 / _G),
+    Unit("kg/m2", "mass per area", 1.0),
+    Unit("lb/ft2", "mass per area", _LB_KG / _FT2),
+    Unit("kg/m3", "density", 1.0),
+    Unit("lb/ft3", "density", _LB_KG / 0.3048**3),
+    Unit("%", "share", 0.01),
+    Unit("K", "temperature difference", 1.0),
+    Unit("deltaC", "temperature difference", 1.0),
+    Unit("deltaF", "temperature difference", 5.0 / 9.0),
+    Unit("C", "temperature", 1.0, 273.15),
+    Unit("F", "temperature", 5.0 / 9.0, 459.67 * 5.0 / 9.0),
+    Unit("h", "time", 3600.0),
+    Unit("min", "time", 60.0),
+    Unit("day", "time", _DAY),
+    Unit("week", "time", 7 * _DAY),
+    Unit("month", "time", 365.25 / 12 * _DAY),
+    Unit("year", "time", 365.25 * _DAY),
+    Unit("W/m2", "power per area", 1.0),
+    Unit("W/ft2", "power per area", 1.0 / _FT2),
+    Unit("W", "power", 1.0),
+    Unit("V", "voltage", 1.0),
+    Unit("A", "current", 1.0),
+    Unit("lb/1000ft2/24h", "vapor emission", _LB_KG / (1000 * _FT2) / _DAY),
+    Unit("g/m2/24h", "vapor emission", 0.001 / _DAY),
+    Unit("perm", "permeance", 5.72135e-11),
+    Unit("N/mm3", "shear stiffness", 1e9),
+    Unit("dB", "level", 1.0),
+    Unit("count", "count", 1.0),
+    Unit("L/", "count", 1.0),
+    Unit("CSP", "count", 1.0),
+    Unit("ratio", "ratio", 1.0),
+    Unit("class", "count", 1.0),
+    Unit("USD", "money", 1.0),
+    Unit("USD/ft2", "cost per area", 1.0 / _FT2),
+    Unit("USD/m2", "cost per area", 1.0),
+    Unit("m2/h", "area per time", 1.0 / 3600.0),
+    Unit("ft2/h", "area per time", _FT2 / 3600.0),
+]
+UNITS: dict[str, Unit] = {unit.symbol: unit for unit in _TABLE}
+
+_ALIASES = {
+    '"': "in",
+    "inch": "in",
+    "inches": "in",
+    "'": "ft",
+    "foot": "ft",
+    "feet": "ft",
+    "meter": "m",
+    "meters": "m",
+    "metre": "m",
+    "metres": "m",
+    "yard": "yd",
+    "yards": "yd",
+    "mils": "mil",
+    "lbs": "lb",
+    "pound": "lb",
+    "pounds": "lb",
+    "days": "day",
+    "d": "day",
+    "weeks": "week",
+    "months": "month",
+    "years": "year",
+    "hour": "h",
+    "hours": "h",
+    "percent": "%",
+    "pct": "%",
+    "° F": "F",
+    "°F": "F",
+    "° C": "C",
+    "°C": "C",
+    "degF": "F",
+    "degC": "C",
+    "perms": "perm",
+    "L": "l",
+    "liter": "l",
+    "gallon": "gal",
+    "gallons": "gal",
+    "sq ft": "ft2",
+    "sqft": "ft2",
+    "ft²": "ft2",
+    "m²": "m2",
+    "sq m": "m2",
+    "W/sq ft": "W/ft2",
+    "W/ft²": "W/ft2",
+    "W/m²": "W/m2",
+    "kg/m²": "kg/m2",
+    "lb/1000 ft2/24 h": "lb/1000ft2/24h",
+    "lb/1000 sq ft/24 h": "lb/1000ft2/24h",
+}
+_SHOW = {"ft2": "sq ft", "m2": "m²", "W/ft2": "W/sq ft", "W/m2": "W/m²", "kg/m2": "kg/m²", "deltaF": "°F"}
+_SHOW |= {"F": "°F", "C": "°C", "K": "K", "lb/1000ft2/24h": "lb/1000 sq ft·24 h", "g/m2/24h": "g/m²·24 h"}
+_SHOW |= {"lb/ft2": "lb/sq ft", "count": "", "CSP": "", "ratio": "", "class": "", "USD/ft2": "USD/sq ft"}
+_SHOW |= {"USD/m2": "USD/m²", "m2/h": "m²/h", "ft2/h": "sq ft/h", "kg/m3": "kg/m³", "lb/ft3": "lb/cu ft"}
+
+# The other system's unit for each customary unit, for display side by side.
+_PAIR = {"in": "mm", "ft": "m", "psf": "kPa", "psi": "MPa", "lb": "kg", "F": "C", "deltaF": "K", "mil": "mm"}
+_PAIR |= {"W/ft2": "W/m2", "lb/1000ft2/24h": "g/m2/24h", "lb/ft2": "kg/m2", "USD/ft2": "USD/m2", "ft2": "m2"}
+_PAIR |= {"ft2/h": "m2/h", "gal": "l", "lb/ft3": "kg/m3"}
+_DECIMALS = {"mm": 0, "m": 2, "kPa": 2, "MPa": 1, "kg": 0, "C": 0, "K": 0, "W/m2": 0, "g/m2/24h": 1, "psf": 0}
+_DECIMALS |= {"kg/m2": 1, "USD/m2": 2, "USD/ft2": 2, "lb": 0, "F": 0, "%": 0, "day": 0, "ft2": 0, "m2": 2}
+
+
+def find_unit(text: str) -> Unit | None:
+    """The unit that a text names, or None."""
+    text = text.strip()
+    text = _ALIASES.get(text, _ALIASES.get(text.lower(), text))
+    return UNITS.get(text)
+
+
+_NUMBER = r"[-+]?\d+(?:\.\d+)?(?:[eE][-+]?\d+)?"
+_FRACTION = re.compile(rf"^\s*({_NUMBER})\s*/\s*(\d+(?:\.\d+)?)")
+_MIXED = re.compile(r"^\s*(\d+)(?:\s+|-)(\d+)\s*/\s*(\d+)")
+_PLAIN = re.compile(rf"^\s*({_NUMBER})")
+
+
+def read_leading_number(text: str) -> tuple[float, str] | None:
+    """Split ``5/8 in`` or ``1-1/8 in`` into a number and the rest; None without a number."""
+    if match := _MIXED.match(text):
+        whole, top, bottom = (float(part) for part in match.groups())
+        return (None if bottom == 0 else (whole + top / bottom, text[match.end() :]))
+    if match := _FRACTION.match(text):
+        top, bottom = (float(part) for part in match.groups())
+        return None if bottom == 0 else (top / bottom, text[match.end() :])
+    if match := _PLAIN.match(text):
+        return float(match.group(1)), text[match.end() :]
+    return None
+
+
+def to_si(number: float, unit: Unit) -> float:
+    """SI value of a number in a unit."""
+    return number * unit.factor + unit.offset
+
+
+def from_si(value: float, unit: Unit) -> float:
+    """Number in a unit of an SI value."""
+    return (value - unit.offset) / unit.factor
+
+
+def read_quantity(text: str, dimension: str | None = None, default: Unit | None = None) -> float:
+    """SI value of one written quantity such as ``13 ft 2 in``.
+
+    Parameters
+    ----------
+    text : str
+        Number (decimal, fraction or mixed) and unit; feet may be followed by inches.
+    dimension : str, optional
+        The dimension that the unit must have.
+    default : Unit, optional
+        Unit taken when none is written; without it a missing unit is an error.
+
+    Raises
+    ------
+    ValueError
+        With a sentence fit for a person.
+    """
+    found = read_leading_number(text)
+    if found is None:
+        raise ValueError(f'"{text}" does not begin with a number')
+    number, rest = found
+    rest = rest.strip()
+    if not rest:
+        if default is None:
+            raise ValueError(f'"{text}": no unit')
+        return to_si(number, default)
+    head = re.match(r"^(ft|foot|feet|')\.?\s*(.+)$", rest)
+    if head and read_leading_number(head.group(2)) is not None:
+        if dimension not in (None, "length"):
+            raise ValueError(f'"{text}" is a length')
+        return number * 0.3048 + read_quantity(head.group(2), "length")
+    unit = find_unit(rest)
+    if unit is None:
+        raise ValueError(f'"{rest}" is not a unit known here')
+    if unit.dimension == "temperature" and dimension == "temperature difference":
+        unit = UNITS["delta" + unit.symbol]
+    if dimension is not None and unit.dimension != dimension:
+        raise ValueError(f'"{text}": {unit.symbol} is a unit of {unit.dimension}, not of {dimension}')
+    return to_si(number, unit)
+
+
+def show_number(value: float, decimals: int | None = None) -> str:
+    """A number as people write it: no trailing zeros beyond need, thousands spaced by commas."""
+    if decimals is not None:
+        return f"{value:,.{decimals}f}"
+    text = f"{value:,.4g}" if abs(value) < 1e4 else f"{value:,.0f}"
+    return text
+
+
+def show_inches(meters: float) -> str:
+    """Inches to the nearest 1/32 as a fraction where that is exact, else two decimals."""
+    inches = meters / 0.0254
+    for bottom in (1, 2, 4, 8, 16, 32):
+        top = round(inches * bottom)
+        if abs(inches * bottom - top) < 1e-3 * bottom:
+            whole, part = divmod(top, bottom)
+            if part == 0:
+                return f"{whole}"
+            return f"{whole}-{part}/{bottom}" if whole else f"{part}/{bottom}"
+    return f"{inches:.2f}".rstrip("0").rstrip(".")
+
+
+def show_plain(value: float, unit: Unit) -> str:
+    """One value in one unit."""
+    if unit.symbol == "in":
+        return f"{show_inches(value)} in"
+    if unit.symbol == "ft":
+        feet = value / 0.3048
+        whole = int(feet + 1e-9)
+        rest = value - whole * 0.3048
+        if rest < 1e-4:
+            return f"{whole} ft"
+        return f"{whole} ft {show_inches(round(rest / 0.0254 * 4) / 4 * 0.0254)} in"
+    number = from_si(value, unit)
+    decimals = _DECIMALS.get(unit.symbol)
+    if unit.symbol == "mm" and abs(number) < 10:
+        decimals = 1
+    if unit.symbol == "L/":
+        return f"L/{number:.0f}"
+    if decimals == 0 and abs(number - round(number)) > 0.04 and abs(number) < 100:
+        decimals = 1
+    text = show_number(number, decimals)
+    if decimals:
+        text = text.rstrip("0").rstrip(".") if "." in text and unit.symbol == "mm" else text
+    label = _SHOW.get(unit.symbol, unit.symbol)
+    return f"{text} {label}".strip()
+
+
+def show_quantity(value: float, unit: Unit) -> str:
+    """A value in its unit and in the other system: ``19.2 in (488 mm)``."""
+    first = show_plain(value, unit)
+    other = _PAIR.get(unit.symbol)
+    return first if other is None else f"{first} ({show_plain(value, UNITS[other])})"

@@ -1,0 +1,72 @@
+"""Commands: thin functions that read, call one package function, and show.
+
+Heavy modules are imported inside the commands, so that ``--help`` and completion stay quick.
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from undercourse.base.problems import Problems
+
+app = typer.Typer(
+    name="undercourse",
+    help="What may go between a subfloor and tile, on which conditions, from a line's own promises.",
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    add_completion=True,
+)
+line_app = typer.Typer(help="Look at a line: check, show, compare.", no_args_is_help=True)
+app.add_typer(line_app, name="line")
+
+Line = Annotated[
+    Path | None, typer.Option("--line", help="Folder of the line; the demo line when left out.", show_default=False)
+]
+AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document.")]
+Jobs = Annotated[list[Path], typer.Argument(help="Job files, TOML or JSON.", show_default=False)]
+Job = Annotated[Path, typer.Argument(help="Job file, TOML or JSON.", show_default=False)]
+Date = Annotated[str, typer.Option("--date", help="Day to judge on when the job gives none, as 2026-11-25.")]
+
+
+def main() -> None:
+    """Run a command; bad input prints its problems and exits 2."""
+    try:
+        app()
+    except Problems as error:
+        sys.stdout.flush()
+        for problem in error.problems:
+            print(problem, file=sys.stderr)
+        raise SystemExit(2) from None
+    except BrokenPipeError:
+        sys.stderr.close()
+        raise SystemExit(0) from None
+
+
+def print_json(document: Any) -> None:
+    """One JSON document on standard output."""
+    import json
+
+    print(json.dumps(document, ensure_ascii=False, indent=2))
+
+
+def version(value: bool) -> None:
+    """Print the version and stop."""
+    if value:
+        from undercourse import __version__
+
+        print(__version__)
+        raise typer.Exit
+
+
+@app.callback()
+def options(
+    show_version: Annotated[bool, typer.Option("--version", callback=version, is_eager=True, help="Print the version.")] = False,
+) -> None:
+    """What may go between a subfloor and tile, on which conditions, from a line's own promises."""
+
+
+from undercourse.cli import answering, lines, looking  # noqa: E402, F401

@@ -1,0 +1,122 @@
+"""Commands that look things up without a job: facts, rules, demands, schemas."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+import typer
+
+from undercourse.cli.app import AsJson, Line, app, print_json
+
+
+@app.command("facts")
+def facts_command(
+    group: Annotated[str, typer.Argument(help="Only one group, or a word in a fact's name.")] = "",
+    as_json: AsJson = False,
+) -> None:
+    """List every fact of a site: its unit, its domain, the question that asks for it."""
+    from undercourse.files.shipped import vocabulary
+
+    words = vocabulary()
+    chosen = [f for f in words.facts.values() if not group or group in (f.group,) or group in f.name]
+    if as_json:
+        print_json([fact.document() for fact in chosen])
+        return
+    from rich.table import Table
+    from rich.text import Text
+
+    from undercourse.base.problems import Problem, Problems
+    from undercourse.cli.show import console
+
+    if not chosen:
+        raise Problems([Problem("facts", f'no group or fact matches "{group}"', f"groups: {', '.join(words.groups)}")])
+    out = console()
+    for name in dict.fromkeys(fact.group for fact in chosen):
+        out.print(Text(f"\n[{name}]", style="bold"))
+        table = Table(box=None, show_header=False, padding=(0, 2, 0, 0))
+        for fact in chosen:
+            if fact.group == name:
+                row = fact.document()
+                domain = row["domain"]
+                text = (
+                    f"{domain['low']:g} to {domain['high']:g} {row['unit']}"
+                    if isinstance(domain, dict)
+                    else ", ".join(domain)
+                )
+                table.add_row(fact.name, Text(fact.question), Text(text, style="dim"))
+        out.print(table)
+
+
+@app.command("rule")
+def rule_command(
+    topic: Annotated[list[str], typer.Argument(help="A topic or words, such as: flatness, curb height.")],
+    as_json: AsJson = False,
+) -> None:
+    """Answer a question about a rule of the trade without a site."""
+    from undercourse.advise.rules import find_rules
+    from undercourse.base.problems import Problem, Problems
+    from undercourse.files.shipped import practice, vocabulary
+
+    found = find_rules(" ".join(topic), practice()[0], vocabulary())
+    if not found["rules"]:
+        topics = ", ".join(found["topics"])
+        raise Problems([Problem("rule", f'no rule is filed under "{" ".join(topic)}"', f"try one of: {topics}")])
+    if as_json:
+        print_json(found)
+        return
+    from rich.padding import Padding
+    from rich.text import Text
+
+    from undercourse.cli.show import console
+
+    out = console()
+    for row in found["rules"]:
+        out.print(Text(row["text"], style="bold"))
+        where = f" {', '.join(row['jurisdiction'])}." if row["jurisdiction"] else ""
+        out.print(Padding(Text(f"{row['source']}.{where}", style="dim"), (0, 0, 0, 2)))
+        if row["because"] and row["because"] != row["text"]:
+            out.print(Padding(Text(row["because"]), (0, 0, 0, 2)))
+        if row["caution"]:
+            out.print(Padding(Text(row["caution"], style="italic"), (0, 0, 0, 2)))
+
+
+@app.command("demand")
+def demand_command(
+    name: Annotated[str, typer.Argument(help="A demand, such as joist_live_deflection; without one, the list.")] = "",
+    settings: Annotated[list[str] | None, typer.Option("--set", help="FACT=VALUE, repeatable.")] = None,
+    as_json: AsJson = False,
+    line: Line = None,
+) -> None:
+    """Compute one demand from facts, with its working and source."""
+    from undercourse.advise.demanding import demand_document, demand_list
+    from undercourse.files.shipped import rulebook
+
+    if not name:
+        listed = demand_list()
+        if as_json:
+            print_json(listed)
+        else:
+            for row in listed:
+                print(f"{row['name']}: reads {', '.join(row['reads'])}")
+        return
+    document = demand_document(name, settings or [], rulebook(line))
+    if as_json:
+        print_json(document)
+        return
+    print(f"{document['name']}: {document['value_text']}")
+    print(document["working"]["sentence"])
+    print(f"Source: {document['source']}")
+
+
+@app.command("schema")
+def schema_command(
+    name: Annotated[str, typer.Argument(help="answer, facts, layout, takeoff, job, rule or demand.")],
+) -> None:
+    """Print the JSON Schema of a document."""
+    from undercourse.base.problems import Problem, Problems
+    from undercourse.cli.schemas import SCHEMAS
+
+    schemas: dict[str, Any] = SCHEMAS
+    if name not in schemas:
+        raise Problems([Problem("schema", f'"{name}" is not a document', f"write one of {', '.join(schemas)}")])
+    print_json(schemas[name])

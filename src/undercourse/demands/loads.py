@@ -1,0 +1,99 @@
+"""Dead load and height of a candidate with its tile, and the floor-load class that a use asks for."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from undercourse.base.columns import ChoiceColumn, Floats, NumberColumn
+from undercourse.base.domains import number_domain
+from undercourse.base.frame import Frame
+from undercourse.demands.record import CHOICE, ORDINAL, RAISES, RATIO, Demand, Tables, Values
+
+
+def choice_range(frame: Frame, name: str, table: dict[str, tuple[float, float]]) -> NumberColumn:
+    """Range of a tabulated quantity over the choices still possible."""
+    column = frame[name]
+    assert isinstance(column, ChoiceColumn)
+    low, high = np.array([np.inf]), np.array([-np.inf])
+    for place, choice in enumerate(frame.domain(name).choices):
+        has = (column.bits & np.uint64(1 << place)) != 0
+        least, most = table[choice]
+        low = np.where(has, np.minimum(low, least), low)
+        high = np.where(has, np.maximum(high, most), high)
+    none = np.isinf(low)
+    return NumberColumn(np.where(none, 0.0, low), np.where(none, 0.0, high))
+
+
+def tile_weight(frame: Frame, tables: Tables) -> NumberColumn:
+    """Weight of the tile per area: density of the finish times its thickness. [kg/m2]"""
+    density = choice_range(frame, "finish", dict(tables.tile_density))
+    thickness = frame["tile_thickness"]
+    assert isinstance(thickness, NumberColumn)
+    return NumberColumn(density.low * thickness.low, density.high * thickness.high)
+
+
+def _weight_collapse(frame: Frame, tables: Tables) -> dict[str, NumberColumn]:
+    return {"tile_weight": tile_weight(frame, tables)}
+
+
+def _weight(values: Values) -> tuple[Floats, Values]:
+    total: Floats = (values["tile_weight"] + values["layers_weight"]) * 9.80665
+    return total, {"tile_kg_m2": values["tile_weight"], "layers_kg_m2": values["layers_weight"]}
+
+
+def _height(values: Values) -> tuple[Floats, Values]:
+    total: Floats = values["tile_thickness"] + values["layers_height"]
+    return total, {"tile_m": values["tile_thickness"], "layers_m": values["layers_height"]}
+
+
+def _class_collapse(frame: Frame, tables: Tables) -> dict[str, NumberColumn]:
+    found = {}
+    for name in ("occupancy", "wheels"):
+        ranks = {choice: (rank, rank) for choice, rank in tables.load_class[name].items()}
+        found[f"{name}_class"] = choice_range(frame, name, ranks)
+    return found
+
+
+def _class(values: Values) -> tuple[Floats, Values]:
+    rank: Floats = np.maximum(values["occupancy_class"], values["wheels_class"])
+    return rank, {"occupancy_class": values["occupancy_class"], "wheels_class": values["wheels_class"]}
+
+
+DEMANDS = (
+    Demand(
+        name="added_dead_load",
+        domain=number_domain("added_dead_load", "psf", 0, 400),
+        scale=RATIO,
+        source="weights of the named products and of the tile by its finish",
+        reads={"finish": CHOICE, "tile_thickness": CHOICE},
+        takes={"layers_weight": RAISES},
+        through={"tile_weight": RAISES},
+        kernel=_weight,
+        collapse=_weight_collapse,
+        reason="Tile {tile_kg_m2} and the layers below it {layers_kg_m2}.",
+    ),
+    Demand(
+        name="assembly_height",
+        domain=number_domain("assembly_height", "in", 0, 40),
+        scale=RATIO,
+        source="thicknesses of the named products and of the tile",
+        reads={"tile_thickness": RAISES},
+        takes={"layers_height": RAISES},
+        through={},
+        kernel=_height,
+        collapse=lambda frame, tables: {},
+        reason="Tile {tile_m} on layers of {layers_m}.",
+    ),
+    Demand(
+        name="floor_load_class",
+        domain=number_domain("floor_load_class", "class", 0, 5),
+        scale=ORDINAL,
+        source="ASTM C627 ratings by use; the uses by the practice table of floor-load classes",
+        reads={"occupancy": CHOICE, "wheels": CHOICE},
+        takes={},
+        through={"occupancy_class": RAISES, "wheels_class": RAISES},
+        kernel=_class,
+        collapse=_class_collapse,
+        reason="The use asks for class {occupancy_class}, the wheels for class {wheels_class}; the larger counts.",
+    ),
+)

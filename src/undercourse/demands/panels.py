@@ -1,0 +1,127 @@
+"""Panels between joists: under uniform live load, and under a 300 lb load as a bounded range.
+
+The EI of a span rating is the least of plywood and OSB at the unfavorable end. A second layer of
+unknown rating only helps: it counts at the favorable end alone. The width of panel that shares a
+concentrated load is not published; two widths bound it and only a verdict on which both agree counts.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from undercourse.base.columns import ChoiceColumn, Floats, NumberColumn
+from undercourse.base.domains import number_domain
+from undercourse.base.frame import Frame
+from undercourse.demands.loads import choice_range
+from undercourse.demands.record import CHOICE, LOWERS, RAISES, RATIO, Demand, Tables, Values
+from undercourse.physics.panels import concentrated_deflection, concentrated_divisor, uniform_deflection
+
+_INCH = 0.0254
+# Clear span plus 1/4 in on 2 in nominal supports (panel design specification), 1-1/2 in actual.
+_SPAN_LESS = 1.25 * _INCH
+CONCENTRATED_N = 300 * 0.45359237 * 9.80665
+# One foot of panel alone at the hard end; at the gentle end a width equal to the joist spacing.
+NARROW_M = 12 * _INCH
+_READS = {
+    "base": CHOICE,
+    "panel_rating": CHOICE,
+    "panel_across_joists": CHOICE,
+    "panel_layers": CHOICE,
+    "joist_spacing": RAISES,
+    "panel_spans": CHOICE,
+}
+
+
+def _collapse(frame: Frame, tables: Tables) -> dict[str, NumberColumn]:
+    stiffness = choice_range(frame, "panel_rating", dict(tables.panel_stiffness))
+    across = frame["panel_across_joists"]
+    layers, spans = frame["panel_layers"], frame["panel_spans"]
+    assert isinstance(across, ChoiceColumn) and isinstance(layers, NumberColumn) and isinstance(spans, NumberColumn)
+    # Laid along the joists a panel keeps 0.06 (24/16, 3-ply) to 0.43 (48oc) of its stiffness, by the same table.
+    low = stiffness.low * np.where((across.bits & np.uint64(1)) != 0, 0.06, 1.0)
+    high = stiffness.high * np.where((across.bits & np.uint64(2)) != 0, 1.0, 0.45)
+    most = max(value[1] for value in tables.panel_stiffness.values())
+    extra = np.maximum(layers.high - 1.0, 0.0) * most
+    return {
+        "ei_nm": NumberColumn(low, high + extra),
+        "spans": NumberColumn(np.floor(spans.low), np.ceil(spans.high)),
+    }
+
+
+def _uniform_collapse(frame: Frame, tables: Tables) -> dict[str, NumberColumn]:
+    """As ``_collapse``; under uniform load two spans are stiffer than three, three than one."""
+    found = _collapse(frame, tables)
+    least, most = found["spans"].low, found["spans"].high
+    hard = np.where(least <= 1, 1.0, np.where(most >= 3, 3.0, 2.0))
+    gentle = np.where((least <= 2) & (most >= 2), 2.0, np.where(least > 2, 3.0, 1.0))
+    return {**found, "spans": NumberColumn(hard, gentle)}
+
+
+def _framed(frame: Frame, computed: NumberColumn) -> NumberColumn:
+    """Without joists there is no bay to bend."""
+    column = frame["base"]
+    assert isinstance(column, ChoiceColumn)
+    choices = frame.domain("base").choices
+    framed = sum(1 << place for place, name in enumerate(choices) if "joists" in name or "trusses" in name)
+    bits = np.array([framed], dtype=np.uint64)
+    may, only = (column.bits & bits) != 0, (column.bits & ~bits) == 0
+    return NumberColumn(np.where(only, computed.low, 0.0), np.where(may, computed.high, 0.0))
+
+
+def _bay(values: Values) -> Floats:
+    bay: Floats = np.maximum(values["joist_spacing"] - _SPAN_LESS, 0.02)
+    return bay
+
+
+def _uniform(values: Values) -> tuple[Floats, Values]:
+    bay = _bay(values)
+    deflection = uniform_deflection(values["live_load"], bay, values["ei_nm"], values["spans"])
+    return deflection / bay, {"bay_m": bay, "ei_nm": values["ei_nm"], "deflection_m": deflection}
+
+
+def _concentrated(values: Values) -> tuple[Floats, Values]:
+    bay = _bay(values)
+    end_bay = np.ones_like(bay, dtype=bool)
+    divisor = concentrated_divisor(values["spans"], end_bay)
+    width = values["sharing_width_m"]
+    deflection = concentrated_deflection(np.full_like(bay, CONCENTRATED_N), bay, values["ei_nm"], width, divisor)
+    return deflection / bay, {"bay_m": bay, "sharing_width_m": width, "deflection_m": deflection}
+
+
+def _concentrated_collapse(frame: Frame, tables: Tables) -> dict[str, NumberColumn]:
+    spacing = frame["joist_spacing"]
+    assert isinstance(spacing, NumberColumn)
+    wide = np.maximum(spacing.high * 2.0, NARROW_M)
+    return {**_collapse(frame, tables), "sharing_width_m": NumberColumn(np.full_like(wide, NARROW_M), wide)}
+
+
+_THROUGH = {"ei_nm": LOWERS, "spans": LOWERS}
+DEMANDS = (
+    Demand(
+        name="panel_uniform_deflection",
+        domain=number_domain("panel_uniform_deflection", "ratio", 0, 1),
+        scale=RATIO,
+        source="panel design specification: EI by span rating (ASD/LRFD Manual Table M9.2-1), one-, two- and three-span constants",
+        reads={**_READS, "live_load": RAISES},
+        takes={},
+        through=_THROUGH,
+        kernel=_uniform,
+        collapse=_uniform_collapse,
+        reason="The panel of EI {ei_nm} bends {deflection_m} over the bay of {bay_m}.",
+        branches=_framed,
+    ),
+    Demand(
+        name="panel_concentrated_deflection",
+        domain=number_domain("panel_concentrated_deflection", "ratio", 0, 1),
+        scale=RATIO,
+        source="beam theory with EI by span rating; the sharing width is not published and bounded between two widths",
+        reads=_READS,
+        takes={},
+        through={**_THROUGH, "sharing_width_m": LOWERS},
+        kernel=_concentrated,
+        collapse=_concentrated_collapse,
+        reason="300 lb shared by {sharing_width_m} of panel bends it {deflection_m} over the bay of {bay_m}.",
+        model_range=True,
+        branches=_framed,
+    ),
+)

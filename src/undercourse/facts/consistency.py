@@ -1,0 +1,188 @@
+"""What cannot be true together: rows that prune half-known facts and name contradictions."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from undercourse.base.columns import (
+    SURE,
+    Bools,
+    ChoiceColumn,
+    Columns,
+    NumberColumn,
+    Truth,
+    is_empty,
+    lies_in,
+)
+from undercourse.base.domains import Choices, Span, Spec, read_spec
+from undercourse.base.problems import Problem, Problems
+from undercourse.facts.layers import derive_layer_facts
+from undercourse.facts.vocabulary import Vocabulary
+
+
+@dataclass(frozen=True)
+class Implies:
+    """Where every ``when`` holds, every ``then`` must."""
+
+    id: str
+    when: Mapping[str, Spec]
+    then: Mapping[str, Spec]
+    because: str
+    basis: str
+
+
+@dataclass(frozen=True)
+class AtMostFact:
+    """A number that another number cannot be below."""
+
+    id: str
+    fact: str
+    other: str
+    because: str
+    basis: str
+
+
+@dataclass(frozen=True)
+class Consistency:
+    """All rows."""
+
+    implies: tuple[Implies, ...]
+    at_most: tuple[AtMostFact, ...]
+
+
+@dataclass(frozen=True)
+class Contradiction:
+    """Rows of a table in which two facts cannot both be true."""
+
+    rule: str
+    because: str
+    facts: tuple[str, ...]
+    rows: Bools
+
+
+def read_consistency(data: Mapping[str, Any], vocabulary: Vocabulary, where: str) -> Consistency:
+    """Build the rows from their file; raises Problems with every fault."""
+    problems: list[Problem] = []
+
+    def specs(row: Mapping[str, Any], key: str) -> dict[str, Spec]:
+        return {name: read_spec(vocabulary.domains[name], raw) for name, raw in row[key].items()}
+
+    implies, bounds = [], []
+    for row in data.get("implies", []):
+        try:
+            implies.append(
+                Implies(row["id"], specs(row, "when"), specs(row, "then"), row["because"], row["basis"])
+            )
+        except (KeyError, ValueError) as error:
+            problems.append(Problem(f"{where}: {row.get('id')}", f"faulty row: {error}", "mend the row"))
+    for row in data.get("at_most_fact", []):
+        if row["fact"] in vocabulary and row["other"] in vocabulary:
+            bounds.append(AtMostFact(row["id"], row["fact"], row["other"], row["because"], row["basis"]))
+        else:
+            problems.append(Problem(f"{where}: {row['id']}", "names no fact", "mend the names"))
+    if problems:
+        raise Problems(problems)
+    return Consistency(tuple(implies), tuple(bounds))
+
+
+def make_consistent(columns: Columns, consistency: Consistency) -> list[Contradiction]:
+    """Prune what cannot be, in place, until nothing changes.
+
+    Returns
+    -------
+    list of Contradiction
+        Facts that leave no possible floor, with the rows [rows,] concerned.
+    """
+    found: dict[str, Contradiction] = {}
+
+    def note(rule: str, because: str, facts: tuple[str, ...], rows: Bools) -> None:
+        if rows.any() and rule not in found:
+            found[rule] = Contradiction(rule, because, facts, np.broadcast_to(rows, (columns.rows,)))
+
+    for name, rows in derive_layer_facts(columns).items():
+        note(f"layers: {name}", "the listed layers amount to something else", (name, "layer_1_kind"), rows)
+    for _ in range(6):
+        changed = False
+        for row in consistency.implies:
+            changed |= _apply(columns, row, note)
+        for bound in consistency.at_most:
+            changed |= _bound(columns, bound, note)
+        if not changed or found:
+            break
+    return list(found.values())
+
+
+def _apply(columns: Columns, row: Implies, note: Any) -> bool:
+    if not any(name in columns for name in row.when) and len(row.when) > 1:
+        return False
+    changed = False
+    truth: Truth = SURE
+    for name, spec in row.when.items():
+        truth = truth & lies_in(columns[name], spec)
+        if not truth.may.any():
+            return False
+    if truth.must.any():
+        for name, spec in row.then.items():
+            changed |= _narrow(columns, name, spec, truth.must)
+            note(row.id, row.because, (*row.when, name), is_empty(columns[name]) & truth.must)
+    if len(row.when) == 1:
+        changed |= _contrapositive(columns, row)
+    return changed
+
+
+def _contrapositive(columns: Columns, row: Implies) -> bool:
+    """Where a consequence is surely false, the one condition must be false too."""
+    ((name, spec),) = row.when.items()
+    if not isinstance(spec, Choices) or not any(fact in columns for fact in row.then):
+        return False
+    fails = np.array([False])
+    for fact, wanted in row.then.items():
+        fails = fails | ~lies_in(columns[fact], wanted).may
+    if not fails.any():
+        return False
+    everything = columns.domains[name].everything
+    assert isinstance(everything, Choices)
+    rest = Choices(everything.bits & ~spec.bits)
+    leaves = lies_in(columns[name], rest).may
+    return _narrow(columns, name, rest, fails & leaves)
+
+
+def _narrow(columns: Columns, name: str, spec: Spec, where: Bools) -> bool:
+    column = columns[name]
+    if isinstance(column, NumberColumn):
+        assert isinstance(spec, Span)
+        low = np.where(where, np.maximum(column.low, spec.low), column.low)
+        high = np.where(where, np.minimum(column.high, spec.high), column.high)
+        if np.array_equal(low, np.broadcast_to(column.low, low.shape)) and np.array_equal(
+            high, np.broadcast_to(column.high, high.shape)
+        ):
+            return False
+        columns[name] = NumberColumn(low, high)
+        return True
+    assert isinstance(spec, Choices)
+    bits = np.where(where, column.bits & np.uint64(spec.bits), column.bits)
+    if np.array_equal(bits, np.broadcast_to(column.bits, bits.shape)):
+        return False
+    columns[name] = ChoiceColumn(bits)
+    return True
+
+
+def _bound(columns: Columns, row: AtMostFact, note: Any) -> bool:
+    if row.fact not in columns and row.other not in columns:
+        return False
+    small, large = columns.number(row.fact), columns.number(row.other)
+    changed = False
+    if (small.high > large.high).any():
+        columns[row.fact] = NumberColumn(small.low, np.minimum(small.high, large.high))
+        changed = True
+    if (large.low < small.low).any():
+        columns[row.other] = NumberColumn(np.maximum(large.low, small.low), large.high)
+        changed = True
+    if changed:
+        empty = is_empty(columns[row.fact]) | is_empty(columns[row.other])
+        note(row.id, row.because, (row.fact, row.other), empty)
+    return changed

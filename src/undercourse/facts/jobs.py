@@ -1,0 +1,415 @@
+"""Jobs and their areas: what was said about a site, with where it was said and how it is known."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from undercourse.base.columns import ChoiceColumn, Columns, NumberColumn
+from undercourse.base.domains import Choices, Span, Spec, read_spec
+from undercourse.base.problems import Problem, Problems
+from undercourse.facts.consistency import Consistency, make_consistent
+from undercourse.facts.vocabulary import SLOTS, Vocabulary
+
+Path = tuple[str | int, ...]
+Locate = Callable[[Path], str]
+Ring = list[tuple[float, float]]
+
+_JOB_KEYS = {"name", "date", "client", "note", "facts", "areas", "area", "proposed", "layer", "layers", "line"}
+_AREA_KEYS = {"name", "note", "facts", "outline", "obstacles", "doors", "plan", "room_name", "proposed"}
+_AREA_KEYS |= {"layer", "layers", "entrance"}
+_PROVENANCE = {"value", "how", "method", "by", "on", "for"}
+HOLDS_FOR = ("today", "day of tiling", "in service")
+PROPOSED_KEYS = {"role", "product", "kind", "classes", "thickness", "note"}
+
+
+@dataclass(frozen=True)
+class Reading:
+    """One stated fact: the values it leaves possible and how it is known."""
+
+    spec: Spec
+    where: str
+    how: str = ""
+    method: str = ""
+    by: str = ""
+    on: dt.date | None = None
+    holds_for: str = ""
+    said: Any = None
+
+
+@dataclass(frozen=True)
+class ProposedLayer:
+    """One layer of the asker's own stack, by product or by class."""
+
+    role: str
+    product: str
+    kind: str
+    classes: tuple[str, ...]
+    thickness: str
+    where: str
+
+
+@dataclass(frozen=True)
+class Area:
+    """One area: stated facts, outline in metres, the asker's own stack from the top down."""
+
+    name: str
+    readings: Mapping[str, Reading]
+    outline: Ring | None = None
+    obstacles: tuple[Ring, ...] = ()
+    doors: tuple[Ring, ...] = ()
+    plan: str = ""
+    room_name: str = ""
+    proposed: tuple[ProposedLayer, ...] = ()
+    where: str = ""
+
+
+@dataclass(frozen=True)
+class Job:
+    """A site with its areas."""
+
+    name: str
+    date: dt.date | None
+    areas: tuple[Area, ...]
+    client: str = ""
+    note: str = ""
+    where: str = ""
+
+
+@dataclass
+class _Reader:
+    vocabulary: Vocabulary
+    locate: Locate
+    problems: list[Problem] = field(default_factory=list)
+
+    def fault(self, path: Path, what: str, fix: str) -> None:
+        self.problems.append(Problem(self.locate(path), what, fix))
+
+
+def read_job(data: Any, vocabulary: Vocabulary, locate: Locate) -> Job:
+    """Read one job from its TOML or JSON form.
+
+    Parameters
+    ----------
+    data : mapping
+        The parsed file. TOML gives facts in sections by group, JSON under ``facts``.
+    locate : callable
+        Path of keys to "file:line" or the like.
+
+    Raises
+    ------
+    Problems
+        Every fault of the file in one pass.
+    """
+    reader = _Reader(vocabulary, locate)
+    if not isinstance(data, Mapping):
+        raise Problems([Problem(locate(()), "this is not a job", 'write a table with "name" and areas')])
+    readings, layers = _read_facts(reader, data, (), _JOB_KEYS)
+    proposed = _read_proposed(reader, data.get("proposed"), ("proposed",))
+    key = "areas" if "areas" in data else "area"
+    raw_areas = data.get(key, [])
+    if not isinstance(raw_areas, Sequence) or isinstance(raw_areas, str):
+        reader.fault((key,), f'"{key}" is not a list', "write [[area]] for each area")
+        raw_areas = []
+    areas = [
+        _read_area(reader, raw, (key, place), readings, layers, proposed) for place, raw in enumerate(raw_areas)
+    ]
+    if not areas and not reader.problems:
+        areas = [Area("whole job", {**layers, **readings}, proposed=proposed, where=locate(()))]
+    names = [area.name for area in areas]
+    for name in sorted({name for name in names if names.count(name) > 1}):
+        reader.fault((key,), f'two areas are named "{name}"', "give each area its own name")
+    date = _read_date(reader, data.get("date"), ("date",))
+    if reader.problems:
+        raise Problems(reader.problems)
+    return Job(
+        str(data.get("name", "unnamed job")),
+        date,
+        tuple(areas),
+        str(data.get("client", "")),
+        str(data.get("note", "")),
+        locate(()),
+    )
+
+
+def _read_date(reader: _Reader, raw: Any, path: Path) -> dt.date | None:
+    if raw is None or raw == "":
+        return None
+    if isinstance(raw, dt.datetime):
+        return raw.date()
+    if isinstance(raw, dt.date):
+        return raw
+    try:
+        return dt.date.fromisoformat(str(raw))
+    except ValueError:
+        reader.fault(path, f'"{raw}" is not a date', "write it as 2026-11-25")
+        return None
+
+
+def _read_area(
+    reader: _Reader,
+    raw: Any,
+    path: Path,
+    inherited: Mapping[str, Reading],
+    inherited_layers: Mapping[str, Reading],
+    proposed: tuple[ProposedLayer, ...],
+) -> Area:
+    if not isinstance(raw, Mapping):
+        reader.fault(path, "an area is a table", "write [[area]] and its keys below")
+        return Area("?", {})
+    readings, layers = _read_facts(reader, raw, path, _AREA_KEYS)
+    own = _read_proposed(reader, raw.get("proposed"), (*path, "proposed")) if "proposed" in raw else proposed
+    outline = _read_ring(reader, raw["outline"], (*path, "outline")) if "outline" in raw else None
+    obstacles = [
+        _read_ring(reader, ring, (*path, "obstacles", place), "obstacle")
+        for place, ring in enumerate(_as_list(reader, raw, "obstacles", path))
+    ]
+    doors = [
+        _read_ring(reader, ring, (*path, "doors", place), "door", 2)
+        for place, ring in enumerate(_as_list(reader, raw, "doors", path))
+    ]
+    merged = {**(layers or inherited_layers), **inherited, **readings}
+    return Area(
+        str(raw.get("name", f"area {int(path[-1]) + 1}")),
+        merged,
+        outline,
+        tuple(ring for ring in obstacles if ring),
+        tuple(ring for ring in doors if ring),
+        str(raw.get("plan", "")),
+        str(raw.get("room_name", "")),
+        own,
+        reader.locate(path),
+    )
+
+
+def _as_list(reader: _Reader, raw: Mapping[str, Any], key: str, path: Path) -> list[Any]:
+    value = raw.get(key, [])
+    if not isinstance(value, list):
+        reader.fault((*path, key), f'"{key}" is not a list', "write a list of lists of points in metres")
+        return []
+    return value
+
+
+def _read_ring(reader: _Reader, raw: Any, path: Path, what: str = "outline", least: int = 3) -> Ring | None:
+    fix = f"write the {what} as [[x, y], …] in metres with at least {least} points"
+    if not isinstance(raw, list):
+        reader.fault(path, f"the {what} is not a list of points", fix)
+        return None
+    ring: Ring = []
+    for place, point in enumerate(raw):
+        good = isinstance(point, (list, tuple)) and len(point) == 2
+        good = good and all(isinstance(c, (int, float)) and not isinstance(c, bool) and abs(c) < 1e9 for c in point)
+        if not good:
+            reader.fault((*path, place), f"point {place + 1} of the {what} is {point!r}", fix)
+            return None
+        ring.append((float(point[0]), float(point[1])))
+    if len(ring) < least:
+        reader.fault(path, f"the {what} has {len(ring)} points", fix)
+        return None
+    return ring
+
+
+def _read_facts(
+    reader: _Reader, data: Mapping[str, Any], path: Path, known: set[str]
+) -> tuple[dict[str, Reading], dict[str, Reading]]:
+    readings: dict[str, Reading] = {}
+    sections: list[tuple[Path, Any, str]] = []
+    for key, value in data.items():
+        if key == "facts":
+            sections.append(((*path, key), value, ""))
+        elif key in reader.vocabulary.groups:
+            sections.append(((*path, key), value, key))
+        elif key not in known:
+            hint = f'"{key}" is a fact of [{reader.vocabulary[key].group}]; write it there' if (
+                key in reader.vocabulary
+            ) else f"use one of the sections {', '.join(reader.vocabulary.groups)}"
+            reader.fault((*path, key), f'"{key}" is not a key known here', hint)
+    for place, section, group in sections:
+        if not isinstance(section, Mapping):
+            reader.fault(place, f'"{place[-1]}" is not a section', "write fact = value lines below it")
+            continue
+        for name, raw in section.items():
+            here = (*place, name)
+            if name not in reader.vocabulary:
+                reader.fault(here, f'"{name}" is not a fact', reader.vocabulary.nearest(name))
+                continue
+            if group and reader.vocabulary[name].group != group:
+                fix = f"move it to [{reader.vocabulary[name].group}]"
+                reader.fault(here, f'"{name}" does not belong to [{group}]', fix)
+            reading = read_reading(reader.vocabulary, name, raw, reader.locate(here), reader.problems)
+            if reading is not None:
+                readings[name] = reading
+    return readings, _read_layers(reader, data, path)
+
+
+def read_reading(
+    vocabulary: Vocabulary, name: str, raw: Any, where: str, problems: list[Problem]
+) -> Reading | None:
+    """One fact's reading; faults go to ``problems`` and give None, as does ``null``."""
+    if raw is None:
+        return None
+    extra: dict[str, Any] = {}
+    if isinstance(raw, Mapping) and "value" in raw:
+        extra = {key: raw[key] for key in raw if key != "value"}
+        for key in sorted(set(extra) - _PROVENANCE):
+            problems.append(Problem(where, f'{name}: "{key}" is not known', f"use {', '.join(sorted(_PROVENANCE))}"))
+        raw = raw["value"]
+    try:
+        spec = read_spec(vocabulary.domains[name], raw)
+    except ValueError as error:
+        what, _, fix = str(error).rpartition("; ")
+        shown = f'"{raw}"' if isinstance(raw, str) else repr(raw)
+        if not what:
+            what, fix = str(error), "mend the value"
+        problems.append(Problem(where, f"{name} = {shown}: {what}", fix))
+        return None
+    on = extra.get("on")
+    if on is not None and not isinstance(on, dt.date):
+        try:
+            on = dt.date.fromisoformat(str(on))
+        except ValueError:
+            problems.append(Problem(where, f'{name}: on = "{on}" is not a date', "write it as 2026-11-25"))
+            on = None
+    holds = str(extra.get("for", ""))
+    if holds and holds not in HOLDS_FOR:
+        problems.append(Problem(where, f'{name}: for = "{holds}"', f"write one of {', '.join(HOLDS_FOR)}"))
+    text = [str(extra.get(key, "")) for key in ("how", "method", "by")]
+    return Reading(spec, where, text[0], text[1], text[2], on, holds, raw)
+
+
+def _read_layers(reader: _Reader, data: Mapping[str, Any], path: Path) -> dict[str, Reading]:
+    """The slots of a listed stack, top down; a listed stack is whole unless it ends in ``?``."""
+    key = "layers" if "layers" in data else "layer"
+    if key not in data:
+        return {}
+    raw = data[key]
+    if not isinstance(raw, list) or not all(isinstance(item, Mapping) for item in raw):
+        reader.fault((*path, key), "the layers are not a list", "write [[area.layer]] with kind and thickness, top down")
+        return {}
+    if len(raw) > SLOTS:
+        reader.fault((*path, key), f"{len(raw)} layers", f"at most {SLOTS} are kept; join layers of one kind")
+        return {}
+    readings: dict[str, Reading] = {}
+    closed = True
+    for place, layer in enumerate(raw, 1):
+        here = (*path, key, place - 1)
+        for word in sorted(set(layer) - {"kind", "thickness", "note"}):
+            reader.fault((*here, word), f'"{word}" is not a key of a layer', "use kind and thickness")
+        for word in ("kind", "thickness"):
+            if word in layer:
+                name = f"layer_{place}_{word}"
+                where = reader.locate((*here, word))
+                reading = read_reading(reader.vocabulary, name, layer[word], where, reader.problems)
+                if reading is not None:
+                    readings[name] = reading
+        closed = str(layer.get("kind", "?")).strip() != "?"
+    if closed:
+        domain = reader.vocabulary.domains["layer_1_kind"]
+        none = read_spec(domain, "nothing")
+        for place in range(len(raw) + 1, SLOTS + 1):
+            readings[f"layer_{place}_kind"] = Reading(none, reader.locate((*path, key)), said="nothing")
+    return readings
+
+
+def _read_proposed(reader: _Reader, raw: Any, path: Path) -> tuple[ProposedLayer, ...]:
+    if raw is None:
+        return ()
+    fix = "write [[proposed]] with role and product (or kind and classes), top down"
+    if not isinstance(raw, list):
+        reader.fault(path, "the proposed stack is not a list", fix)
+        return ()
+    layers = []
+    for place, item in enumerate(raw):
+        here = (*path, place)
+        if not isinstance(item, Mapping) or "role" not in item:
+            reader.fault(here, f"proposed layer {place + 1} names no role", fix)
+            continue
+        for key in sorted(set(item) - PROPOSED_KEYS):
+            reader.fault((*here, key), f'"{key}" is not a key of a proposed layer', fix)
+        classes = item.get("classes", [])
+        classes = [classes] if isinstance(classes, str) else classes
+        layers.append(
+            ProposedLayer(
+                str(item["role"]),
+                str(item.get("product", "")),
+                str(item.get("kind", "")),
+                tuple(str(word) for word in classes),
+                str(item.get("thickness", "")),
+                reader.locate(here),
+            )
+        )
+    return tuple(layers)
+
+
+def tabulate(areas: Sequence[Area], vocabulary: Vocabulary) -> Columns:
+    """The fact table: one row an area, unknown facts at their whole domain."""
+    rows = len(areas)
+    columns = Columns(vocabulary.domains, rows)
+    stated: dict[str, list[tuple[int, Spec]]] = {}
+    for row, area in enumerate(areas):
+        for name, reading in area.readings.items():
+            stated.setdefault(name, []).append((row, reading.spec))
+    for name, values in stated.items():
+        everything = vocabulary.domains[name].everything
+        if isinstance(everything, Span):
+            low, high = np.full(rows, everything.low), np.full(rows, everything.high)
+            for row, spec in values:
+                assert isinstance(spec, Span)
+                low[row], high[row] = spec.low, spec.high
+            columns[name] = NumberColumn(low, high)
+        else:
+            bits = np.full(rows, everything.bits, dtype=np.uint64)
+            for row, spec in values:
+                assert isinstance(spec, Choices)
+                bits[row] = spec.bits
+            columns[name] = ChoiceColumn(bits)
+    return columns
+
+
+def settle_facts(
+    areas: Sequence[Area], vocabulary: Vocabulary, consistency: Consistency
+) -> tuple[Columns, dict[int, list[Problem]]]:
+    """The consistent fact table and, for each contradictory row, what contradicts what."""
+    columns = tabulate(areas, vocabulary)
+    problems: dict[int, list[Problem]] = {}
+    for contradiction in make_consistent(columns, consistency):
+        for row in np.flatnonzero(contradiction.rows):
+            area = areas[int(row)]
+            parts, places = [], []
+            for name in contradiction.facts:
+                reading = area.readings.get(name)
+                if reading is not None:
+                    parts.append(f'{name} = "{reading.said}"')
+                    places.append(reading.where)
+                else:
+                    parts.append(name)
+            what = f"{' and '.join(parts)} cannot both be true: {contradiction.because} ({contradiction.rule})"
+            where = " and ".join(dict.fromkeys(places)) or area.where
+            problems.setdefault(int(row), []).append(Problem(where, what, "correct one of them"))
+    return columns, problems
+
+
+def holds_today(areas: Sequence[Area], name: str) -> np.ndarray[Any, np.dtype[np.bool_]]:
+    """Rows whose reading of a fact is said of today only, not of the day of tiling."""
+    marks = [
+        (reading := area.readings.get(name)) is not None and reading.holds_for == "today" for area in areas
+    ]
+    found = np.array(marks, dtype=np.bool_)
+    return found if found.any() else np.array([False])
+
+
+__all__ = [
+    "Area",
+    "Job",
+    "ProposedLayer",
+    "Reading",
+    "holds_today",
+    "read_job",
+    "read_reading",
+    "settle_facts",
+    "tabulate",
+]

@@ -1,0 +1,368 @@
+"""Judging candidates: every limit, need, contact and missing statement into one verdict a row."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from undercourse.assembly.candidates import Candidate
+from undercourse.assembly.pairs import pair_states
+from undercourse.base.columns import SURE, Bools, Floats, Truth
+from undercourse.base.domains import Choices, Span
+from undercourse.base.frame import Frame
+from undercourse.facts.jobs import Area, holds_today
+from undercourse.judge.limits import Values, judge_limit
+from undercourse.judge.results import (
+    EXCEEDS,
+    MEETS,
+    NEEDS_FACTS,
+    NEEDS_RULING,
+    NOT_APPLY,
+    NOT_STATED,
+    NOT_SUITABLE,
+    NOT_VALID,
+    OPEN,
+    READY,
+    SITE_OPEN,
+    STOP,
+    SUITABLE,
+    SUITABLE_IF,
+    Finding,
+    Judgement,
+    Requirement,
+    Site,
+)
+from undercourse.judge.rulebook import Rulebook, in_force
+from undercourse.line.comparing import applies, holds
+from undercourse.line.records import Limit, MustState, Product
+
+_NONE = np.array([False])
+
+
+class Judge:
+    """Judges candidates over one table of areas."""
+
+    def __init__(self, book: Rulebook, facts: Frame, areas: Sequence[Area], date: dt.date | None) -> None:
+        self.book = book
+        self.facts = facts
+        self.areas = areas
+        self.date = date
+        self.values = Values(book)
+        self._shared: dict[str, Finding | None] = {}
+        self._shareable = {rule.id for rule in book.practice.rules if not book.reads_candidate(rule)}
+        self._today = {
+            name: holds_today(areas, name)
+            for name in book.made_so
+            if any(name in area.readings for area in areas)
+        }
+
+    def site(self) -> Site:
+        """Ready, open or stopped before any product is looked at."""
+        stops = [(rule, applies(rule, self.facts)) for rule in self.book.practice.stops]
+        stops = [(rule, truth) for rule, truth in stops if truth.may.any()]
+        status = np.zeros(1, dtype=np.int8)
+        for _, truth in stops:
+            status = np.maximum(status, np.where(truth.must, STOP, np.where(truth.may, SITE_OPEN, READY)))
+        return Site(status.astype(np.int8), stops)
+
+    def judge(self, candidate: Candidate) -> Judgement:
+        """All findings of one candidate and its verdict in every row."""
+        findings: list[Finding] = []
+        for role, product, present in candidate.products():
+            findings += self._product(product, role, candidate, present)
+        findings += self._must_state(candidate)
+        findings += self._rules(candidate, findings)
+        findings += _needs(candidate)
+        findings += self._contacts(candidate)
+        return _verdict(candidate, findings, self.facts)
+
+    def _one(self, limit: Limit, frame: Frame, present: Truth = SURE) -> Finding | None:
+        today = self._today.get(limit.demand, _NONE)
+        return judge_limit(limit, frame, self.values, present, self._stale(limit), today)
+
+    def _stale(self, limit: Limit) -> Bools:
+        """Rows whose reading is older, or by another method, than the limit accepts."""
+        if limit.max_age_days is None and not limit.methods:
+            return _NONE
+        marks = np.zeros(len(self.areas), dtype=np.bool_)
+        for row, area in enumerate(self.areas):
+            reading = area.readings.get(limit.demand)
+            if reading is None:
+                continue
+            old = limit.max_age_days is not None and reading.on is not None and self.date is not None
+            if old and reading.on is not None and self.date is not None:
+                marks[row] = (self.date - reading.on).days > (limit.max_age_days or 0)
+            if limit.methods and reading.method:
+                marks[row] |= reading.method not in limit.methods
+        return marks
+
+    def _product(self, product: Product, role: str, candidate: Candidate, present: Truth) -> list[Finding]:
+        found = []
+        for limit in product.limits:
+            if in_force(limit, self.date):
+                finding = self._one(limit, candidate.frame, present)
+                if finding is not None:
+                    found.append(finding)
+        return found
+
+    def _rules(self, candidate: Candidate, own: Sequence[Finding]) -> list[Finding]:
+        """Trade rules, each weighed against what may take precedence over it."""
+        found: list[Finding] = []
+        has_membrane = candidate.membrane is not None or any(
+            layer.role == "membrane" for layer in candidate.layers
+        )
+        for rule in self.book.practice.rules:
+            if rule.needs_membrane and not has_membrane:
+                continue
+            if rule.id in self._shareable:
+                if rule.id not in self._shared:
+                    self._shared[rule.id] = self._one(rule, self.facts)
+                finding = self._shared[rule.id]
+            else:
+                finding = self._one(rule, candidate.frame)
+            if finding is not None:
+                found.append(finding)
+        for place, finding in enumerate(found):
+            assert finding.limit is not None
+            if finding.limit.yields_to == "product evidence":
+                found[place] = _yield(finding, [f for f in own if f.demand == finding.demand], ("evidence:", "ruling:"))
+            elif finding.limit.yields_to == "standard":
+                others = [f for f in found if f is not finding and f.demand == finding.demand]
+                found[place] = _yield(finding, others, ("standard:",))
+        return found
+
+    def _must_state(self, candidate: Candidate) -> list[Finding]:
+        """What a product of a role must state under a condition and does not."""
+        found = []
+        foreign = [layer for layer in candidate.layers if layer.role == "membrane" and layer.product is None]
+        if foreign:
+            status = np.array([NOT_STATED], dtype=np.int8)
+            kind = foreign[0].kind or "membrane"
+            reason = f"The {kind} is not of this line: its maker's limits are not known here."
+            found.append(Finding("foreign membrane", "membrane_kind", status, SURE, reason=reason, basis="no line data"))
+        for role, product, present in candidate.products():
+            for row in self.book.practice.must_state:
+                if row.role != role or (row.kinds and product.kind not in row.kinds):
+                    continue
+                asked = holds(row.when, candidate.frame) & present
+                if not asked.may.any():
+                    continue
+                stated = Truth(_NONE, _NONE)
+                for limit in product.limits:
+                    counts = limit.demand == row.demand and limit.comparison != "not_stated"
+                    if counts and not limit.from_memory and in_force(limit, self.date):
+                        stated = stated | applies(limit, candidate.frame)
+                missing = asked.must & ~stated.may
+                unsure = asked.may & ~stated.must & ~missing
+                if missing.any() or unsure.any():
+                    status = np.where(missing, NOT_STATED, np.where(unsure, OPEN, MEETS)).astype(np.int8)
+                    reason = row.because or f"{product.name} states no limit of {row.demand} for this floor."
+                    found.append(
+                        Finding(
+                            f"must state: {row.demand}",
+                            row.demand,
+                            status,
+                            asked,
+                            product=product.id,
+                            reason=reason,
+                            basis=row.basis,
+                            reads=_stating_facts(row, product),
+                        )
+                    )
+        return found
+
+    def _contacts(self, candidate: Candidate) -> list[Finding]:
+        rows = [pair for _, product, _ in candidate.products() for pair in product.pairs]
+        found = []
+        primed = self.facts.says("surface_primed", Choices(2)) | candidate.frame.says("has_primer", Choices(2))
+        for state in pair_states(candidate, [*rows, *self.book.practice.pairs]):
+            if not state.active.may.any():
+                continue
+            fine = state.stated.must & state.allowed.must & (~state.primed.may | primed.must)
+            exceeds = state.active.must & ~state.allowed.may & state.stated.must
+            missing = state.active.must & ~state.stated.may
+            # A primer can be made so where everything else about the contact is sure.
+            primer_only = state.stated.must & state.allowed.must & ~fine
+            idle = ~state.active.may
+            status = np.where(
+                idle,
+                NOT_APPLY,
+                np.where(fine, MEETS, np.where(exceeds, EXCEEDS, np.where(missing, NOT_STATED, OPEN))),
+            ).astype(np.int8)
+            if (status == MEETS).all() and not state.because:
+                continue
+            settled = np.asarray((status == OPEN) & primer_only)
+            needed = (Requirement("surface_primed", Choices(2), settled),) if settled.any() else ()
+            found.append(
+                Finding(
+                    f"{state.upper} on {state.lower}",
+                    "contact",
+                    status,
+                    state.active,
+                    settled=settled,
+                    requirements=needed,
+                    reason=state.because or "Whether the one may lie directly on the other.",
+                    basis=state.basis,
+                    reads=("top_surface",) if state.lower == "the existing surface" else (),
+                )
+            )
+        return found
+
+
+def _stating_facts(row: MustState, product: Product) -> tuple[str, ...]:
+    """The facts on which it turns whether a limit must be, and is, stated."""
+    names = [name for name, _ in row.when.terms]
+    for limit in product.limits:
+        if limit.demand == row.demand:
+            names += [name for name, _ in limit.when.terms]
+    return tuple(dict.fromkeys(names))
+
+
+def _yield(finding: Finding, others: Sequence[Finding], bases: tuple[str, ...]) -> Finding:
+    """A rule that gives way where another, stronger statement on the same demand is met."""
+    taken: Bools = _NONE
+    by = ""
+    for other in others:
+        if other.limit is None or not other.basis.startswith(bases):
+            continue
+        holds_there = (other.status == MEETS) & other.applies.must
+        if holds_there.any():
+            taken = taken | holds_there
+            by = by or f"{other.product or other.label} ({other.basis})"
+    touched = taken & ((finding.status == EXCEEDS) | (finding.status == OPEN))
+    if not touched.any():
+        return finding
+    status = np.where(touched, np.int8(NOT_APPLY), finding.status)
+    return Finding(
+        **{
+            **finding.__dict__,
+            "status": status,
+            "overridden_by": by,
+            "settled": finding.settled & ~touched,
+            "requirements": tuple(
+                Requirement(r.fact, r.spec, np.asarray(r.rows & ~touched)) for r in finding.requirements
+            ),
+        }
+    )
+
+
+def _needs(candidate: Candidate) -> list[Finding]:
+    """Needs that the picks leave unmet; in the asker's stack, needs that it does not mention."""
+    found = []
+    for state in candidate.needs:
+        if state.met.must.all():
+            continue
+        exceeds = state.active.must & ~state.met.may
+        is_open = state.active.may & ~state.met.must & ~exceeds
+        status = np.where(exceeds, EXCEEDS, np.where(is_open, OPEN, NOT_APPLY)).astype(np.int8)
+        reason = f"{state.need.because} Needed: {state.need.role}, {state.need.wanted}."
+        settled = is_open & state.met.may
+        found.append(
+            Finding(
+                f"need: {state.need.role}",
+                "need",
+                status,
+                state.active,
+                need=state.need,
+                product=state.need.product,
+                settled=np.asarray(settled),
+                requirements=(Requirement(f"role:{state.need.role}", None, np.asarray(settled)),),
+                reason=reason,
+                basis=state.need.basis,
+            )
+        )
+    for state in candidate.missing:
+        # Whether the need applies or not, adding the layer settles it.
+        rows = state.active.may
+        status = np.where(rows, OPEN, NOT_APPLY).astype(np.int8)
+        found.append(
+            Finding(
+                f"need: {state.need.role}",
+                "need",
+                status,
+                state.active,
+                need=state.need,
+                product=state.need.product,
+                settled=np.asarray(rows),
+                requirements=(Requirement(f"role:{state.need.role}", None, np.asarray(rows)),),
+                reason=f"{state.need.because} The stack names no {state.need.role}; needed: {state.need.wanted}.",
+                basis=state.need.basis,
+            )
+        )
+    return found
+
+
+def _verdict(candidate: Candidate, findings: list[Finding], facts: Frame) -> Judgement:
+    bad: Bools = _NONE
+    ruling: Bools = _NONE
+    asked: Bools = _NONE
+    made: Bools = _NONE
+    for finding in findings:
+        status = finding.status
+        bad = bad | (status == EXCEEDS)
+        ruling = ruling | (status == NOT_STATED) | (status == NOT_VALID)
+        is_open = status == OPEN
+        asked = asked | (is_open & ~finding.settled)
+        made = made | (is_open & finding.settled)
+    asked = asked | (made & _conflict(findings, facts))
+    verdict = np.where(
+        bad,
+        NOT_SUITABLE,
+        np.where(ruling, NEEDS_RULING, np.where(asked, NEEDS_FACTS, np.where(made, SUITABLE_IF, SUITABLE))),
+    )
+    verdict = np.broadcast_to(verdict, (facts.rows,)).astype(np.int8)
+    utilisation, governs = _governing(findings, facts.rows)
+    return Judgement(candidate, findings, verdict, utilisation, governs)
+
+
+def _conflict(findings: Sequence[Finding], facts: Frame) -> Bools:
+    """Rows in which one fact would have to be made two things at once."""
+    allowed: dict[str, Any] = {}
+    clash: Bools = _NONE
+    for finding in findings:
+        for need in finding.requirements:
+            if need.spec is None or need.fact.startswith("role:"):
+                continue
+            if isinstance(need.spec, Span):
+                low, high = allowed.get(need.fact, (-np.inf, np.inf))
+                low = np.where(need.rows, np.maximum(low, need.spec.low), low)
+                high = np.where(need.rows, np.minimum(high, need.spec.high), high)
+                allowed[need.fact] = (low, high)
+                clash = clash | np.asarray(low > high)
+            else:
+                bits = allowed.get(need.fact, np.array([(1 << 64) - 1], dtype=np.uint64))
+                bits = np.where(need.rows, bits & np.uint64(need.spec.bits), bits)
+                allowed[need.fact] = bits
+                clash = clash | np.asarray(bits == 0)
+    return clash
+
+
+def _governing(findings: Sequence[Finding], rows: int) -> tuple[Floats, NDArray[np.intp]]:
+    """The limit that decides: a failing one first, then the one of greatest share used."""
+    best = np.full(rows, -1.0)
+    used = np.full(rows, -1.0)
+    governs = np.full(rows, -1, dtype=np.intp)
+    weight = {EXCEEDS: 4e9, NOT_STATED: 3e9, NOT_VALID: 3e9, OPEN: 0.0, MEETS: 0.0, NOT_APPLY: -np.inf}
+    table = np.array([weight[code] for code in range(6)])
+    for place, finding in enumerate(findings):
+        share = finding.utilisation
+        base = np.asarray(table[finding.status])
+        if share is None:
+            score = np.where(finding.status == MEETS, -np.inf, base + np.where(finding.status == OPEN, 0.5, 0.0))
+            score = np.where(finding.status == OPEN, np.where(finding.settled, 0.1, 0.6), score)
+        else:
+            score = base + np.minimum(share, 1e8)
+            counts = (finding.status == MEETS) | (finding.status == EXCEEDS) | (finding.status == OPEN)
+            used = np.where(counts & finding.applies.must, np.maximum(used, share), used)
+        score = np.broadcast_to(score, (rows,))
+        better = score > best
+        best = np.where(better, score, best)
+        governs = np.where(better, place, governs)
+    return np.where(used < 0, np.nan, used), governs
+
+
+

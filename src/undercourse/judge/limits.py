@@ -1,0 +1,241 @@
+"""One limit for one candidate in every row: meets, exceeds, open, not stated, not valid here."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from undercourse.base.columns import SURE, Bools, Column, Floats, NumberColumn, Truth, pick
+from undercourse.base.domains import Choices, Span, Spec
+from undercourse.base.frame import Frame
+from undercourse.judge.results import (
+    EXCEEDS,
+    MEETS,
+    NOT_APPLY,
+    NOT_STATED,
+    NOT_VALID,
+    OPEN,
+    Codes,
+    Finding,
+    Requirement,
+)
+from undercourse.judge.rulebook import Rulebook
+from undercourse.line.comparing import applies, capacity_column, compare
+from undercourse.line.records import Limit
+
+_UNSURE = np.array([False])
+
+
+class Values:
+    """Demand columns of one frame, computed once each."""
+
+    def __init__(self, book: Rulebook) -> None:
+        self.book = book
+        self._kept: dict[tuple[int, str], Column] = {}
+
+    def get(self, name: str, frame: Frame) -> Column:
+        """The column of a fact, candidate column or computed demand."""
+        demand = self.book.demand(name)
+        if demand is None:
+            return frame[name]
+        owner = frame if demand.takes or frame.below is None else frame.below
+        key = (id(owner), name)
+        if key not in self._kept:
+            self._kept[key] = demand.value(owner, self.book.tables)
+        return self._kept[key]
+
+
+def judge_limit(
+    limit: Limit,
+    frame: Frame,
+    values: Values,
+    present: Truth = SURE,
+    stale: Bools = _UNSURE,
+    today: Bools = _UNSURE,
+) -> Finding | None:
+    """Judge one limit; None where it applies nowhere.
+
+    Parameters
+    ----------
+    present : Truth
+        Whether the product that states the limit is in the assembly.
+    stale : ndarray of bool
+        Rows whose reading is too old or was taken another way than the limit asks.
+    today : ndarray of bool
+        Rows whose reading describes today and may be put right by the day of tiling.
+    """
+    book = values.book
+    concerned = applies(limit, frame)
+    if present is not SURE:
+        concerned = concerned & present
+    if not concerned.may.any():
+        return None
+    value = values.get(limit.demand, frame) if limit.demand else None
+    within = compare(limit, value, frame) if value is not None else compare(limit, _NOTHING, frame)
+    valid = SURE
+    if limit.evidence is not None:
+        valid = frame.all_of(tuple((r.fact, r.spec) for r in limit.evidence.respects))
+    model = book.demand(limit.demand)
+    if model is not None and model.model_range:
+        # A range that no fact can narrow decides only where both ends agree.
+        agreed = within.must | ~within.may
+        concerned = Truth(concerned.may & agreed, concerned.must & agreed)
+        if not concerned.may.any():
+            return None
+    if stale.any():
+        within = Truth(within.may | stale, within.must & ~stale)
+    status = _status(limit, concerned, within, valid)
+    settled, requirements = _settle(limit, frame, book, concerned, within, valid, status)
+    if today.any() and limit.demand in book.made_so:
+        repaired = today & (status == EXCEEDS)
+        status = np.where(repaired, np.int8(OPEN), status)
+        settled = settled | repaired
+        requirements = (*requirements, Requirement(limit.demand, _wanted(limit), repaired))
+    return Finding(
+        limit.id,
+        limit.demand,
+        status,
+        concerned,
+        limit,
+        None,
+        limit.product,
+        value,
+        capacity_column(limit, frame) if limit.capacity.spec is not None or limit.capacity.column else None,
+        settled,
+        requirements,
+        _utilisation(limit, book, value, frame),
+        limit.because,
+        limit.basis,
+        "",
+        within,
+        valid,
+    )
+
+
+_NOTHING = NumberColumn(np.array([0.0]), np.array([0.0]))
+
+
+def _status(limit: Limit, concerned: Truth, within: Truth, valid: Truth) -> Codes:
+    if limit.comparison == "not_stated":
+        codes: Codes = np.where(
+            concerned.must, np.int8(NOT_STATED), np.where(concerned.may, np.int8(OPEN), np.int8(NOT_APPLY))
+        )
+        return codes
+    exceeds = concerned.must & ~within.may
+    good = within.must & valid.must
+    invalid = concerned.must & within.may & ~valid.may
+    codes = np.where(
+        ~concerned.may,
+        np.int8(NOT_APPLY),
+        np.where(
+            exceeds,
+            np.int8(EXCEEDS),
+            np.where(good, np.int8(MEETS), np.where(invalid, np.int8(NOT_VALID), np.int8(OPEN))),
+        ),
+    )
+    return codes.astype(np.int8)
+
+
+def _wanted(limit: Limit) -> Spec | None:
+    """The set of values that the limit allows its demand, where it stands in the row itself."""
+    spec = limit.capacity.spec
+    if spec is None:
+        return None
+    if isinstance(spec, Span):
+        if limit.comparison == "at_most":
+            return Span(-np.inf, spec.high)
+        if limit.comparison == "at_least":
+            return Span(spec.low, np.inf)
+        return spec
+    if limit.comparison == "none_of":
+        return Choices(~spec.bits & (1 << 63) - 1)
+    return spec
+
+
+def _settle(
+    limit: Limit,
+    frame: Frame,
+    book: Rulebook,
+    concerned: Truth,
+    within: Truth,
+    valid: Truth,
+    status: Codes,
+) -> tuple[Bools, tuple[Requirement, ...]]:
+    """Whether an open finding is settled by making facts so, and which."""
+    is_open = status == OPEN
+    if not is_open.any() or limit.comparison == "not_stated":
+        return _UNSURE, ()
+    requirements: list[Requirement] = []
+    by_demand: Bools = within.must
+    wanted = _wanted(limit)
+    if limit.demand in book.made_so and wanted is not None:
+        can = within.may & ~within.must & is_open
+        by_demand = by_demand | can
+        if can.any():
+            requirements.append(Requirement(limit.demand, wanted, can))
+    by_respect: Bools = valid.must
+    if limit.evidence is not None and not valid.must.all():
+        by_respect, more = _settle_respects(limit, frame, book, is_open)
+        requirements += more
+    settled = is_open & by_demand & by_respect
+    rest = is_open & ~settled
+    if rest.any():
+        away, more = _switch_off(limit, frame, book, rest)
+        settled = settled | away
+        requirements += more
+    return settled, tuple(
+        Requirement(r.fact, r.spec, np.asarray(r.rows & settled)) for r in requirements if (r.rows & settled).any()
+    )
+
+
+def _settle_respects(limit: Limit, frame: Frame, book: Rulebook, is_open: Bools) -> tuple[Bools, list[Requirement]]:
+    assert limit.evidence is not None
+    ok: Bools = np.array([True])
+    found = []
+    for respect in limit.evidence.respects:
+        truth = frame.says(respect.fact, respect.spec)
+        if respect.fact in book.made_so:
+            ok = ok & truth.may
+            rows = is_open & truth.may & ~truth.must
+            if rows.any():
+                found.append(Requirement(respect.fact, respect.spec, rows))
+        else:
+            ok = ok & truth.must
+    return ok, found
+
+
+def _switch_off(limit: Limit, frame: Frame, book: Rulebook, rest: Bools) -> tuple[Bools, list[Requirement]]:
+    """Open limits that cease to apply when one of their conditions is made false."""
+    for name, spec in limit.when.terms:
+        if name not in book.made_so or not isinstance(spec, Choices):
+            continue
+        truth = frame.says(name, spec)
+        rows = rest & ~truth.must
+        if rows.any():
+            everything = book.domains[name].everything
+            assert isinstance(everything, Choices)
+            return rows, [Requirement(name, Choices(everything.bits & ~spec.bits), rows)]
+    return _UNSURE, []
+
+
+def _utilisation(limit: Limit, book: Rulebook, value: Column | None, frame: Frame) -> Floats | None:
+    """Share of the limit used at the unfavorable end, on ratio scales only."""
+    if not isinstance(value, NumberColumn) or limit.comparison not in ("at_most", "at_least"):
+        return None
+    if not book.is_ratio(limit.demand):
+        return None
+    capacity = capacity_column(limit, frame)
+    assert isinstance(capacity, NumberColumn)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        if limit.comparison == "at_most":
+            end = limit.capacity.spec.high if isinstance(limit.capacity.spec, Span) else capacity.low
+            share = np.where(value.high <= 0, 0.0, value.high / end)
+        else:
+            end = limit.capacity.spec.low if isinstance(limit.capacity.spec, Span) else capacity.high
+            share = np.where(np.asarray(end) <= 0, 0.0, end / value.low)
+    found: Floats = np.nan_to_num(np.atleast_1d(share), nan=0.0, posinf=np.inf)
+    return found
+
+
+def one(array: np.ndarray[tuple[int, ...], np.dtype[np.generic]], row: int) -> np.generic:
+    """One row of an array that may have length 1."""
+    return pick(array, row)

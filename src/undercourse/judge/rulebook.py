@@ -1,0 +1,99 @@
+"""Everything a judgement needs, bound together once: vocabulary, rules, line, demands, tables."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+from undercourse.assembly.columns import candidate_domains
+from undercourse.base.domains import Choices, Domain
+from undercourse.demands import DEMANDS, Demand, Tables
+from undercourse.facts.consistency import Consistency
+from undercourse.facts.vocabulary import MADE_SO, Vocabulary
+from undercourse.line.records import Condition, Limit, Line, Practice
+
+# Facts on a scale with a true zero: a share of the limit used makes sense for them.
+_RATIO_DIMENSIONS = ("length", "pressure", "mass", "time", "share", "vapor emission", "power per area", "ratio")
+_RATIO_DIMENSIONS += ("mass per area", "cost per area", "permeance", "temperature difference")
+
+
+def all_domains(vocabulary: Vocabulary) -> dict[str, Domain]:
+    """Facts, candidate columns and computed demands by name."""
+    return {
+        **vocabulary.domains,
+        **candidate_domains(),
+        **{name: demand.domain for name, demand in DEMANDS.items()},
+    }
+
+
+@dataclass(frozen=True)
+class Rulebook:
+    """One line under one set of trade rules."""
+
+    vocabulary: Vocabulary
+    consistency: Consistency
+    practice: Practice
+    line: Line
+    tables: Tables
+    domains: Mapping[str, Domain]
+    made_so: frozenset[str]
+    basis: Mapping[str, Any]
+
+    def demand(self, name: str) -> Demand | None:
+        """The computed demand of a name; None for facts and columns."""
+        return DEMANDS.get(name)
+
+    def is_ratio(self, name: str) -> bool:
+        """Whether a share of the limit used makes sense for a demand."""
+        demand = DEMANDS.get(name)
+        if demand is not None:
+            return demand.scale == "ratio"
+        unit = self.domains[name].unit
+        return unit is not None and unit.dimension in _RATIO_DIMENSIONS
+
+    def reads_candidate(self, limit: Limit) -> bool:
+        """Whether a rule's outcome can differ between candidates."""
+        own = candidate_domains()
+        names = {limit.demand, limit.capacity.column, *(name for name, _ in limit.when.terms)}
+        if limit.unless is not None:
+            names |= {name for name, _ in limit.unless.terms}
+        demand = DEMANDS.get(limit.demand)
+        taking = demand is not None and bool(demand.takes)
+        return limit.needs_membrane or taking or bool(names & own.keys()) or limit.yields_to != "nobody"
+
+
+def bind(
+    vocabulary: Vocabulary,
+    consistency: Consistency,
+    practice: Practice,
+    line: Line,
+    tables: Tables,
+    basis: Mapping[str, Any],
+) -> Rulebook:
+    """Bind a line to the trade rules; a rule's jurisdiction becomes one of its conditions."""
+    domain = vocabulary.domains["jurisdiction"]
+
+    def placed(limit: Limit) -> Limit:
+        if not limit.jurisdictions:
+            return limit
+        bits = 0
+        for name in limit.jurisdictions:
+            bits |= 1 << domain.choices.index(name)
+        return replace(limit, when=Condition((("jurisdiction", Choices(bits)), *limit.when.terms)))
+
+    practice = replace(
+        practice,
+        rules=tuple(placed(rule) for rule in practice.rules),
+        stops=tuple(placed(rule) for rule in practice.stops),
+    )
+    made_so = frozenset(name for name, fact in vocabulary.facts.items() if fact.role == MADE_SO)
+    return Rulebook(vocabulary, consistency, practice, line, tables, all_domains(vocabulary), made_so, basis)
+
+
+def in_force(limit: Limit, date: dt.date | None) -> bool:
+    """Whether a ruling has been given and has not expired; other limits always are."""
+    if limit.ruling is None or date is None:
+        return True
+    return limit.ruling.date <= date and (limit.ruling.expires is None or date <= limit.ruling.expires)
