@@ -19,6 +19,13 @@ DATA = Path(undercourse.__file__).parent / "data"
 QUESTIONS: list[dict[str, Any]] = tomllib.loads((HERE / "index.toml").read_text("utf-8"))["question"]
 VOCABULARY = read_vocabulary(tomllib.loads((DATA / "vocabulary.toml").read_text("utf-8")), [])
 ROWS = read_consistency(tomllib.loads((DATA / "consistency.toml").read_text("utf-8")), VOCABULARY, "rows")
+TOPICS = {
+    topic
+    for path in (DATA / "practice").glob("*.toml")
+    for rows in tomllib.loads(path.read_text("utf-8")).values()
+    for row in rows
+    for topic in row.get("topic", [])
+}
 KINDS = {"floor", "rule", "symptom"}
 VERDICTS = {"yes", "yes-with-conditions", "no", "depends"}
 
@@ -57,6 +64,7 @@ def test_question_reads_as_one_possible_floor(row: dict[str, Any]) -> None:
     assert row["verdict"] in VERDICTS
     assert row["basis"] in {"stated", "inferred"}
     assert row["topic"]
+    assert set(row["topic"]) <= TOPICS, "a topic has no rule and no note"
     assert row["paraphrase"]
     assert row["ask_first"].endswith("?")
     for name in row["ask_fact"]:

@@ -75,6 +75,9 @@ def known_names() -> dict[str, set[str]]:
     return {"facts": facts, "rules": ids, "topics": topics, "products": product_names()}
 
 
+KEYS_READ = ("rules", "topics", "products", "not_modeled")
+
+
 def find_faults(rows: list[Row], known: dict[str, set[str]]) -> list[str]:
     """Everything that is wrong with the map."""
     faults = []
@@ -95,6 +98,8 @@ def find_faults(rows: list[Row], known: dict[str, set[str]]) -> list[str]:
             faults.append(f"{here}: keys {sorted(row)}")
         if not any(row.get(key) for key in (*TARGETS, "not_modeled")):
             faults.append(f"{here}: leads nowhere")
+        elif not here.startswith("13-") and not any(row.get(key) for key in KEYS_READ):
+            faults.append(f"{here}: a fact is asked and nothing reads it")
         reason = row.get("not_modeled")
         if reason is not None and not re.match(r"not modeled: .{20,}", reason):
             faults.append(f"{here}: no reason")
@@ -128,15 +133,16 @@ def test_few_rows_are_left_out_whole() -> None:
         lambda rows: rows[0].update(topics=["no such topic"]),
         lambda rows: rows[0].update(products=["limit:no_such_demand"]),
         lambda rows: [rows[0].pop(key, None) for key in TARGETS],
+        lambda rows: [rows[0].pop(key, None) for key in TARGETS[1:]],
         lambda rows: rows[0].update(not_modeled="not modeled: later"),
         lambda rows: rows[1].update(id=rows[0]["id"]),
         lambda rows: rows.pop(),
         lambda rows: rows.append({"id": "2.1-06", "says": "One more.", "facts": ["finish"]}),
     ],
-    ids=["fact", "rule", "topic", "product", "empty", "reason", "twice", "missing", "extra"],
+    ids=["fact", "rule", "topic", "product", "empty", "unread", "reason", "twice", "missing", "extra"],
 )
 def test_a_spoiled_map_is_found_out(spoil: Any) -> None:
     """Each kind of fault in the map is noticed."""
     rows = copy.deepcopy(ROWS)
     spoil(rows)
-    assert len(find_faults(rows, known_names())) > len(find_faults(ROWS, known_names()))
+    assert set(find_faults(rows, known_names())) - set(find_faults(ROWS, known_names()))
