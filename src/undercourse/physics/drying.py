@@ -3,6 +3,8 @@
 Two slab readings live here and never meet. Relative humidity in a drilled hole looks deep and
 is a state; vapor emission of a dish on the surface sees the top 20 mm and is a rate. No formula
 turns one into the other, so no function here takes one and gives the other.
+
+All waits are rough and for planning: a reading decides.
 """
 
 from __future__ import annotations

@@ -5,7 +5,8 @@ Two chains that never mix. ISO: Ln,w, and delta Lw on the ISO reference floor. A
 is not to be added to a joist floor nor to a floor with a ceiling.
 
 Levels are compared in whole tenths of a decibel, so no sum misses its limit by binary rounding.
-Bands are one-third octaves from 100 to 3150 Hz, sixteen on the last axis.
+Bands are one-third octaves from 100 to 3150 Hz, sixteen on the last axis. Clause and table numbers
+are from memory; the rules and curves are the ones named there.
 """
 
 from __future__ import annotations
