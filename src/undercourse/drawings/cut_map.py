@@ -13,9 +13,9 @@ from undercourse.drawings.frame import TitleBlock, draw_scale_bar, finish_sheet
 from undercourse.drawings.lettering import LARGE, NORMAL, SMALL, shorten, text_width
 from undercourse.drawings.measures import area_text, inches_text, length_text, millimetres_text
 from undercourse.drawings.scene import Point, Polygon, Polyline, RunningDimension, Scene, Text
-from undercourse.drawings.sheet import PENS, Sheet, Stroke, Words, choose_scale, place_scene
+from undercourse.drawings.sheet import PENS, Sheet, Stroke, Words, choose_scale, place_scene, running_reach
 
-LEFT_MM, VALUES_MM = 2.0, 20.0
+LEFT_MM = 2.0
 TOUCH_M = 0.0005
 
 
@@ -106,7 +106,8 @@ def _draw_roll(
     sheet.add(Words((after, top + 4.0), shorten(words, sheet.width - after, SMALL), SMALL, soft=True))
     scene = Scene()
     scene.add(*_roll_primitives(placed, used, width, scale))
-    upper = top + 8.0 + VALUES_MM
+    reach = max(running_reach(p, scale) for p in scene.primitives if isinstance(p, RunningDimension))
+    upper = top + 6.5 + reach
     place_scene(sheet, scene, scale, LEFT_MM, upper)
     low = upper + width * 1000 / scale
     if length > used + TOUCH_M:

@@ -173,8 +173,8 @@ def _cables(outline: Polygon) -> Hatching:
     low_x, low_y, high_x, high_y = outline.bounds
     radius = min(0.8, (high_y - low_y) * 0.22)
     middle = (low_y + high_y) / 2
-    count = int((high_x - low_x - 4.2) / 6.4) + 1
-    dots = tuple((low_x + 4.0 - 0.8 + 0.6 + 6.4 * k - 0.6, middle, radius) for k in range(max(count, 0)))
+    count = int((high_x - low_x - 3.8 - radius) / 6.4) + 1
+    dots = tuple((low_x + 3.2 + 6.4 * k, middle, radius) for k in range(max(count, 0)))
     return Hatching(lines=_studs(outline).lines, dots=dots)
 
 

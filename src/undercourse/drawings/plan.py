@@ -17,14 +17,14 @@ from undercourse.drawings.scene import Dimension, Point, Polygon, Polyline, Runn
 from undercourse.drawings.sheet import (
     DASHES,
     PENS,
+    SCALES,
     Fill,
     Placing,
     Sheet,
     Stroke,
     Words,
-    arrow_head,
-    choose_scale,
     place_scene,
+    running_reach,
 )
 
 SEAM_REACH_M = 0.03  # edges of two strips this near to each other form a seam
@@ -147,25 +147,48 @@ def draw_plan(
     if room is None:
         sheet.add(Words((0, 6), "No outline and no strips are given for this area.", soft=True))
         return finish_sheet(sheet, block or TitleBlock(), 8)
-    low_x, low_y, high_x, high_y = room.bounds
-    room_mm = width_mm - CHALK_MM - NOTE_MM - 5.0
-    scale = choose_scale(high_x - low_x, high_y - low_y, room_mm, TALLEST_MM)
+    measured = _distances(room, shapes, _run_direction(area, shapes), _entrance_side(area, room))
+    scale, (left, top), beside = _fit(room, measured, width_mm, area.get("north_deg") is not None)
     sheet.scale = scale
     scene = Scene()
     scene.add(*_room_primitives(area, own, room, shapes, scale))
-    scene.add(*_sheet_numbers(area, own, shapes, scale))
-    scene.add(*_distances(room, shapes, _run_direction(area, shapes)))
-    left, top = CHALK_MM, CHALK_MM + 3
+    scene.add(*_sheet_numbers(area, own, shapes, scale), *measured)
     placing = _place(sheet, scene, room, scale, (left, top))
+    low_x, low_y, high_x, high_y = room.bounds
     bottom = top + (high_y - low_y) * 1000 / scale
     right = left + (high_x - low_x) * 1000 / scale
-    column = min(right + 14.0, width_mm - NOTE_MM)
-    lowest = _draw_notes(sheet, area, own, (column, top))
+    column = min(right + 14.0, width_mm - NOTE_MM) if beside else left
+    lowest = _draw_notes(sheet, area, own, (column, top if beside else bottom + 10.0))
     _draw_start_name(sheet, area, own, placing)
-    _draw_entrance(sheet, area, shapes, placing)
+    _draw_entrance(sheet, area, room, placing)
     _draw_north(sheet, area)
     draw_scale_bar(sheet, (column + 1.0, lowest + 9.0), scale, min(48.0, width_mm - column - 6.0))
     return finish_sheet(sheet, block or TitleBlock(), max(bottom + 11.0, lowest + 14.5), _notes(area))
+
+
+def _fit(
+    room: Shape, measured: list[RunningDimension | Dimension], width_mm: float, north: bool
+) -> tuple[float, Point, bool]:
+    """Scale, upper left corner of the room on the sheet, and whether the notes stand beside the plan.
+
+    A long low room takes the whole width, with its notes below it, if that allows a larger scale.
+    """
+    low_x, low_y, high_x, high_y = room.bounds
+    found: list[tuple[float, Point, bool]] = []
+    for beside in (True, False):
+        for scale in SCALES:
+            left, top = CHALK_MM, 15.0
+            for item in measured:
+                if isinstance(item, RunningDimension):
+                    reach = running_reach(item, scale) + 2.0
+                    left, top = (left, max(top, reach)) if item.along[0] else (max(left, reach), top)
+            free = width_mm - left - (NOTE_MM + 9.0 if beside else 6.0)
+            fits = (high_x - low_x) * 1000 / scale <= free and (high_y - low_y) * 1000 / scale <= TALLEST_MM
+            if fits or scale == SCALES[-1]:
+                found.append((scale, (left, max(top, 24.0) if north else top), beside))
+                break
+    low = (high_x - low_x) > 1.8 * (high_y - low_y)
+    return found[1] if low and found[1][0] < found[0][0] else found[0]
 
 
 def _place(sheet: Sheet, scene: Scene, room: Shape, scale: float, corner: Point) -> Placing:
@@ -235,30 +258,41 @@ def _room_primitives(
 
 def _sheet_numbers(
     area: dict[str, Any], pieces: list[dict[str, Any]], shapes: dict[str, Shape], scale: float
-) -> list[Text]:
-    """Piece numbers in the sheets, turned where a sheet is too narrow for them."""
-    texts = []
+) -> list[Text | Polyline]:
+    """Piece numbers in the sheets, turned where a sheet is too narrow, at its end where it is too thin."""
+    drawn: list[Text | Polyline] = []
     for name, shape in shapes.items():
         own = [str(p.get("id")) for p in pieces if str(p.get("strip")) == name and _same_area(p, area)]
         words = name if name in {str(p.get("id")) for p in pieces} else ", ".join(own) or name
         at = shape.centroid if shape.contains(shape.centroid) else shape.representative_point()
         low_x, low_y, high_x, high_y = shape.bounds
         width_mm, height_mm = (high_x - low_x) * 1000 / scale, (high_y - low_y) * 1000 / scale
+        if min(width_mm, height_mm) < SMALL:
+            flat = width_mm >= height_mm
+            end = (high_x, at.y) if flat else (at.x, low_y)
+            inner = (high_x - 2 * scale / 1000, at.y) if flat else (at.x, low_y + 2 * scale / 1000)
+            outer = (high_x + 2.5 * scale / 1000, at.y) if flat else (at.x, low_y - 2.5 * scale / 1000)
+            shift = (3.2, -SMALL * 0.33) if flat else (0.0, -3.2 - SMALL * 0.8)
+            drawn.append(Polyline((inner, outer), "fine", name="pointer"))
+            drawn.append(Text(end, words, SMALL, "start" if flat else "middle", True, shift_mm=shift))
+            continue
         turned = width_mm < height_mm and text_width(words, LARGE, bold=True) > width_mm - 2
-        longest = (height_mm if turned else width_mm) - 2
-        size = next((s for s in (LARGE, NORMAL) if text_width(words, s, bold=True) <= longest), SMALL)
+        longest, room = (height_mm, width_mm) if turned else (width_mm, height_mm)
+        fits = (s for s in (LARGE, NORMAL) if text_width(words, s, bold=True) <= longest - 2 and s <= room)
+        size = next(fits, SMALL)
         low = size * 0.33
         shift = (low, 0.0) if turned else (0.0, -low)
-        turn = 90.0 if turned else 0.0
-        texts.append(Text((at.x, at.y), words, size, "middle", True, False, turn, shift))
-    return texts
+        drawn.append(Text((at.x, at.y), words, size, "middle", True, False, 90.0 if turned else 0.0, shift))
+    return drawn
 
 
 def _same_area(piece: dict[str, Any], area: dict[str, Any]) -> bool:
     return piece.get("area") in (None, area.get("name"))
 
 
-def _distances(room: Shape, shapes: dict[str, Shape], run: Point) -> list[RunningDimension | Dimension]:
+def _distances(
+    room: Shape, shapes: dict[str, Shape], run: Point, entrance: Point | None
+) -> list[RunningDimension | Dimension]:
     """Running distances from one wall to every seam across the strips, and the length along them.
 
     Strips that run askew to the sheet get the room's two overall lengths; their chalk line is told in words.
@@ -280,8 +314,10 @@ def _distances(room: Shape, shapes: dict[str, Shape], run: Point) -> list[Runnin
             stations.append((edge - low, _two_lines(edge - low)))
     stations.append((high - low, _two_lines(high - low)))
     if upright:
-        return [RunningDimension((low_x, high_y), (1, 0), tuple(stations), 4.0), along_y]
-    return [RunningDimension((low_x, low_y), (0, 1), tuple(stations), 4.0), along_x]
+        offset = 9.0 if entrance == (0.0, -1.0) else 4.0  # the entrance's name takes the first lane
+        return [RunningDimension((low_x, high_y), (1, 0), tuple(stations), offset), along_y]
+    offset = 9.0 if entrance == (1.0, 0.0) else 4.0
+    return [RunningDimension((low_x, low_y), (0, 1), tuple(stations), offset), along_x]
 
 
 def _two_lines(length_m: float) -> str:
@@ -344,37 +380,46 @@ def _draw_sample(sheet: Sheet, kind: str, at: Point) -> None:
 def _draw_start_name(
     sheet: Sheet, area: dict[str, Any], pieces: list[dict[str, Any]], placing: Placing
 ) -> None:
-    """The start line's name at its lower (or right) end."""
+    """The start line's name along the line, near its lower (or left) end."""
     line = start_line(area, pieces)
     if line is None:
         return
-    ends = [placing(point) for point in line]
-    low, other = sorted(ends, key=lambda p: (-round(p[1], 1), -p[0]))
-    dx, dy = low[0] - other[0], low[1] - other[1]
+    (ax, ay), (bx, by) = sorted((placing(point) for point in line), key=lambda p: (-round(p[1], 1), p[0]))
+    dx, dy = bx - ax, by - ay
     length = math.hypot(dx, dy) or 1.0
-    x, y = low[0] + dx / length * 6.2, low[1] + dy / length * 6.2
-    if abs(dy) > abs(dx):
-        sheet.add(Words((x, y + 2.2), "Start line", SMALL, "middle", bold=True))
-    else:
-        sheet.add(Words((x, y + 0.9), "Start line", SMALL, bold=True))
+    turn = math.degrees(math.atan2(-dy, dx))
+    flip = turn > 90.01
+    reading = turn - 180 if flip else turn
+    up = (-math.sin(math.radians(reading)), -math.cos(math.radians(reading)))
+    at = (ax + dx / length * 2.5 + up[0] * 0.9, ay + dy / length * 2.5 + up[1] * 0.9)
+    sheet.add(Words(at, "Start line", SMALL, "end" if flip else "start", bold=True, turn_deg=reading))
 
 
-def _draw_entrance(sheet: Sheet, area: dict[str, Any], shapes: dict[str, Shape], placing: Placing) -> None:
-    """An arrow into the room where people come in."""
-    room = _room(area, shapes)
-    if not area.get("entrance") or room is None:
-        return
-    at = (float(area["entrance"][0]), float(area["entrance"][1]))
+def _entrance_side(area: dict[str, Any], room: Shape) -> Point | None:
+    """The way in at the entrance, away from the nearest side of the room (y upwards)."""
+    if not area.get("entrance"):
+        return None
+    x, y = float(area["entrance"][0]), float(area["entrance"][1])
     low_x, low_y, high_x, high_y = room.bounds
-    walls = [(at[0] - low_x, (1.0, 0.0)), (high_x - at[0], (-1.0, 0.0))]
-    walls += [(at[1] - low_y, (0.0, -1.0)), (high_y - at[1], (0.0, 1.0))]
-    _, (dx, dy) = min(walls, key=lambda wall: abs(wall[0]))  # the way in, away from the nearest wall
-    x, y = placing(at)
-    tip, tail = (x - dx * 1.0, y - dy * 1.0), (x - dx * 6.5, y - dy * 6.5)
-    sheet.add(Stroke((tail, tip), PENS["medium"]), arrow_head(tip, (dx, dy)))
-    drop = {-1.0: 3.0, 1.0: -1.2, 0.0: 0.9}[dy]
-    anchor = "middle" if dy else ("end" if dx > 0 else "start")
-    sheet.add(Words((tail[0] - dx * 1.2, tail[1] + drop), "Entrance", SMALL, anchor))
+    sides = [(abs(x - low_x), (1.0, 0.0)), (abs(high_x - x), (-1.0, 0.0))]
+    sides += [(abs(y - low_y), (0.0, 1.0)), (abs(high_y - y), (0.0, -1.0))]
+    return min(sides, key=lambda side: side[0])[1]
+
+
+def _draw_entrance(sheet: Sheet, area: dict[str, Any], room: Shape, placing: Placing) -> None:
+    """A triangle on the wall where people come in, its name outside along the wall."""
+    way = _entrance_side(area, room)
+    if way is None:
+        return
+    x, y = placing((float(area["entrance"][0]), float(area["entrance"][1])))
+    dx, dy = way[0], -way[1]
+    tip, base = (x - dx * 0.5, y - dy * 0.5), (x - dx * 3.3, y - dy * 3.3)
+    sheet.add(Fill((tip, (base[0] + dy * 1.6, base[1] + dx * 1.6), (base[0] - dy * 1.6, base[1] - dx * 1.6))))
+    if dx:
+        # Read from the right: the base line of turned words is their right edge.
+        sheet.add(Words((x - dx * 5.2 + 0.9, y), "Entrance", SMALL, "middle", turn_deg=90.0))
+    else:
+        sheet.add(Words((x, y - dy * 5.2 + 0.9), "Entrance", SMALL, "middle"))
 
 
 def _draw_north(sheet: Sheet, area: dict[str, Any]) -> None:

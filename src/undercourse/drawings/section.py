@@ -75,7 +75,8 @@ def _drawn(thickness_m: float | None, scale: float) -> tuple[float, str]:
 def _choose_scale(thicknesses: list[float | None]) -> float:
     """The largest ISO 5455 scale at which the layers fit with the deep ones broken off."""
     for scale in SCALES:
-        if scale >= 0.2 and sum(_drawn(t, scale)[0] for t in thicknesses) <= TALLEST_MM:
+        tallest = max(TALLEST_MM, 9.0 * len(thicknesses))  # the names need that much beside it
+        if scale >= 0.2 and sum(_drawn(t, scale)[0] for t in thicknesses) <= tallest:
             return scale
     return SCALES[-1]
 
@@ -122,15 +123,15 @@ def draw_section(
     placing = place_scene(sheet, scene, scale, left, top)
     bottom = top + edges[-1]
     right = left + STACK_MM
+    _draw_edges(sheet, slices, edges, left, right, top)
     leaders = [_leader(part, placing, edges[number], scale) for number, part in enumerate(slices)]
     column = right + 14.0
     marks, lowest = leader_marks(
         leaders, placing, column, 0.5, max(bottom, top + 9.0 * len(slices)), width_mm - column
     )
     sheet.add(*marks)
-    _draw_edges(sheet, slices, edges, left, right, top)
-    _draw_heights(sheet, slices, edges, left, top)
-    below = max(bottom, lowest) + 9.0
+    foot = _draw_heights(sheet, slices, edges, left, top)
+    below = max(bottom, lowest, foot) + 9.0
     draw_scale_bar(sheet, (left, below), scale)
     return finish_sheet(sheet, block or TitleBlock(), below + 5.5, _notes(slices, scale))
 
@@ -186,8 +187,8 @@ def _draw_edges(
             sheet.add(Stroke(points, PENS["narrow"]), Stroke(gap, PENS["narrow"]))
 
 
-def _draw_heights(sheet: Sheet, slices: list[_Slice], edges: list[float], left: float, top: float) -> None:
-    """Height of the new work, and of all layers, left of the drawing."""
+def _draw_heights(sheet: Sheet, slices: list[_Slice], edges: list[float], left: float, top: float) -> float:
+    """Height of the new work, and of all layers, left of the drawing; returns the lowest line used."""
     new = [i for i, part in enumerate(slices) if not is_existing(part.layer)]
     outer = 9.0
     if new and len(new) < len(slices) and new == list(range(len(new))):
@@ -207,13 +208,14 @@ def _draw_heights(sheet: Sheet, slices: list[_Slice], edges: list[float], left: 
     bottom = top + edges[-1]
     if text_width(words_all, SMALL) <= edges[-1] - 1:
         sheet.add(*dimension_marks((left, bottom), (left, top), words_all, outer, true))
-        return
+        return bottom
     # Too long to stand along its dimension line: below the drawing, at its foot.
     sheet.add(*dimension_marks((left, bottom), (left, top), "", outer))
     text = Words((0, bottom + 4.2), words_all, SMALL)
     sheet.add(text)
     if not true:
         sheet.add(Stroke(((0, bottom + 4.7), (text.width(), bottom + 4.7)), PENS["fine"]))
+    return bottom + 5.0
 
 
 def _sum_text(slices: list[_Slice]) -> str:

@@ -6,6 +6,7 @@ dimensions after ISO 129-1 (all three from memory; the tests state what is asser
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass, field
 
@@ -277,6 +278,35 @@ def dimension_marks(
     return marks
 
 
+VALUE_FOOT_MM, LINK_MM = 2.4, 3.2  # from a running dimension's line to its values; room for bent links
+
+
+def _running_values(item: RunningDimension, scale: float) -> tuple[list[list[str]], list[float]]:
+    """Lines of every value and where along the line it stands, moved apart where they would touch. [mm]
+
+    Values in two lines become one line in brackets where the stations lie too close for two.
+    """
+    places = [station * 1000 / scale for station, _ in item.stations]
+    step = lettering.SMALL * 1.12
+    gap = min((b - a for a, b in itertools.pairwise(places)), default=99.0)
+    texts = [words.split("\n") for _, words in item.stations]
+    if gap < 2 * step + 0.5:
+        texts = [[f"{lines[0]} ({lines[1]})"] if len(lines) == 2 else lines for lines in texts]
+    heights = [step * len(lines) + 0.5 for lines in texts]
+    wanted = [place - height / 2 for place, height in zip(places, heights, strict=True)]
+    tops = spread_tops(wanted, heights, min(wanted, default=0.0), math.inf)
+    return texts, [top + height / 2 for top, height in zip(tops, heights, strict=True)]
+
+
+def running_reach(item: RunningDimension, scale: float) -> float:
+    """How far a running dimension with its values stands out from what it measures. [mm]"""
+    texts, _ = _running_values(item, scale)
+    widest = max(
+        (lettering.text_width(line, lettering.SMALL) for lines in texts for line in lines), default=0.0
+    )
+    return abs(item.offset_mm) + VALUE_FOOT_MM + LINK_MM + widest
+
+
 def _running_marks(item: RunningDimension, placing: Placing) -> list[Mark]:
     """Origin ring, one long line, and at every station an arrow and its value written across the line."""
     along = (item.along[0], -item.along[1])
@@ -285,39 +315,38 @@ def _running_marks(item: RunningDimension, placing: Placing) -> list[Mark]:
     factor = 1000 / placing.scale
     sign = 1.0 if item.offset_mm >= 0 else -1.0
 
-    def at(station: float, offset: float) -> Point:
+    def at(place: float, offset: float) -> Point:
         return (
-            start[0] + along[0] * station * factor + across[0] * offset,
-            start[1] + along[1] * station * factor + across[1] * offset,
+            start[0] + along[0] * place + across[0] * offset,
+            start[1] + along[1] * place + across[1] * offset,
         )
 
-    last = max((station for station, _ in item.stations), default=0.0)
     pen = PENS["narrow"]
-    marks: list[Mark] = [
-        Stroke((at(0, item.offset_mm), at(last, item.offset_mm)), pen),
-        Stroke((at(0, sign * 1.0), at(0, item.offset_mm + sign * 1.2)), pen),
-        Disc(at(0, item.offset_mm), 0.6, hollow=True),
-    ]
+    last = max((station for station, _ in item.stations), default=0.0) * factor
+    marks: list[Mark] = [Stroke((at(0, item.offset_mm), at(last, item.offset_mm)), pen)]
     turn = math.degrees(math.atan2(-across[1] * sign, across[0] * sign))
     flip = turn > 90.01 or turn < -89.99
     reading = turn - 180 if flip else turn
     down = (math.sin(math.radians(reading)), math.cos(math.radians(reading)))
-    edge = -math.inf
-    for station, words in item.stations:
-        lines = words.split("\n")
-        step = lettering.SMALL * 1.12
-        marks.append(Stroke((at(station, sign * 1.0), at(station, item.offset_mm + sign * 1.2)), pen))
+    texts, spots = _running_values(item, placing.scale)
+    moved = any(abs(s - t * factor) > 0.4 for s, (t, _) in zip(spots, item.stations, strict=True))
+    foot = VALUE_FOOT_MM + (LINK_MM if moved else 0.0)
+    step = lettering.SMALL * 1.12
+    for (station, _), lines, spot in zip(item.stations, texts, spots, strict=True):
+        place = station * factor
+        marks.append(Stroke((at(place, sign * 1.0), at(place, item.offset_mm + sign * 1.2)), pen))
         if station > 0:
-            marks.append(arrow_head(at(station, item.offset_mm), along))
-        # Values that would touch their neighbor move on along the line.
-        place = max(station * factor, edge + step * len(lines) + 0.6)
-        edge = place
-        foot = at(place / factor, item.offset_mm + sign * 2.4)
+            marks.append(arrow_head(at(place, item.offset_mm), along))
+        if moved:
+            bend = (at(place, item.offset_mm + sign * 1.2), at(spot, item.offset_mm + sign * (foot - 0.7)))
+            marks.append(Stroke(bend, PENS["fine"]))
+        base = at(spot, item.offset_mm + sign * foot)
         for number, line in enumerate(lines):
             shift = (number - (len(lines) - 1) / 2) * step + lettering.SMALL * 0.33
-            spot = (foot[0] + down[0] * shift, foot[1] + down[1] * shift)
+            where = (base[0] + down[0] * shift, base[1] + down[1] * shift)
             anchor = "end" if flip else "start"
-            marks.append(Words(spot, line, lettering.SMALL, anchor, soft=number > 0, turn_deg=reading))
+            marks.append(Words(where, line, lettering.SMALL, anchor, soft=number > 0, turn_deg=reading))
+    marks.append(Disc(at(0, item.offset_mm), 0.6, hollow=True))
     return marks
 
 
@@ -340,7 +369,11 @@ def leader_marks(
     )
     marks: list[Mark] = []
     lowest = top
-    for (leader, lines, spot), start in zip(blocks, tops, strict=True):
+    shifts = _dot_shifts(
+        [spot[1] for _, _, spot in blocks], [t + h / 2 for t, h in zip(tops, heights, strict=True)]
+    )
+    for (leader, lines, place), start, shift in zip(blocks, tops, shifts, strict=True):
+        spot = (place[0] - shift, place[1])
         base = start + lettering.ASCENT * lines[0][1]
         knee = (column - 2.0, base - lettering.CAP_HEIGHT * lines[0][1] / 2)
         marks.append(Disc(spot, 0.55))
@@ -355,6 +388,17 @@ def leader_marks(
                 marks.append(Stroke(((column, under), (column + text.width(), under)), PENS["fine"]))
         lowest = max(lowest, base + lettering.DESCENT * lettering.SMALL)
     return marks, lowest
+
+
+def _dot_shifts(dots: list[float], names: list[float]) -> list[float]:
+    """How far each dot moves left so that steep leaders pass beside one another's dots. [mm]"""
+    shifts = [0.0] * len(dots)
+    down = [i for i, (dot, name) in enumerate(zip(dots, names, strict=True)) if name > dot + 2]
+    up = [i for i, (dot, name) in enumerate(zip(dots, names, strict=True)) if name < dot - 2]
+    for run in (down, up[::-1]):
+        for rank, index in enumerate(run):
+            shifts[index] = min(rank * 3.0, 45.0)
+    return shifts
 
 
 def _leader_lines(leader: Leader, room: float) -> list[tuple[str, float, bool]]:

@@ -7,7 +7,6 @@ from typing import Any
 from undercourse.drawings import plain_name, read_share, share_text, total_thickness_text
 from undercourse.drawings.materials import is_existing
 from undercourse.drawings.measures import length_text, quantity_text, weight_text
-from undercourse.papers.characters import breakable
 from undercourse.papers.wording import (
     SITES,
     STATUSES,
@@ -111,7 +110,7 @@ def _layer(layer: dict[str, Any]) -> dict[str, Any]:
     thickness = layer.get("thickness_m")
     words = "thickness not stated" if thickness is None else total_thickness_text([layer])
     return {
-        "name": breakable(str(layer.get("product") or fact_name(layer.get("role")))),
+        "name": str(layer.get("product") or fact_name(layer.get("role"))),
         "role": plain_name(layer.get("role") or "layer"),
         "thickness": dual(words),
         "existing": is_existing(layer),
@@ -189,14 +188,14 @@ def _finding(finding: dict[str, Any], cautions: list[dict[str, str]]) -> dict[st
     status = status_key(finding.get("status"))
     return {
         "name": fact_name(finding.get("limit") or finding.get("demand")),
-        "needs": dual(breakable(quantity_text(finding.get("value"), unit))),
-        "allows": dual(breakable(_allowed(finding))),
+        "needs": dual(quantity_text(finding.get("value"), unit)),
+        "allows": dual(_allowed(finding)),
         "share": used,
         "status": STATUSES.get(status, status.capitalize() or "Not judged"),
         "key": status,
         "reason": sentence(finding.get("reason")),
-        "working": breakable(_working(finding.get("working"))),
-        "source": breakable(source_text(finding.get("source"))),
+        "working": _working(finding.get("working")),
+        "source": source_text(finding.get("source")),
         "cautions": [caution["text"] for caution in cautions if caution["about"] in names],
     }
 
@@ -236,7 +235,7 @@ def other_candidates(area: dict[str, Any], chosen: dict[str, Any] | None) -> lis
         if candidate.get("id") != own:
             rows.append(
                 {
-                    "name": breakable(candidate_name(candidate)),
+                    "name": candidate_name(candidate),
                     "key": str(candidate.get("verdict") or "none"),
                     "word": VERDICTS.get(str(candidate.get("verdict")), "No verdict"),
                     "why": why_not(candidate),
@@ -295,7 +294,7 @@ def assumed(area: dict[str, Any], candidate: dict[str, Any] | None) -> list[dict
     return rows
 
 
-def open_facts(area: dict[str, Any], candidate: dict[str, Any] | None) -> list[dict[str, str]]:
+def open_facts(area: dict[str, Any], candidate: dict[str, Any] | None) -> list[dict[str, Any]]:
     """What is not known yet: the question to ask, and on which answer the verdict turns."""
     asked = {str(a.get("fact")): a for a in area.get("ask_next") or () if isinstance(a, dict)}
     turns = {str(t.get("fact")): t for t in (candidate or {}).get("depends_on") or () if isinstance(t, dict)}
@@ -334,8 +333,8 @@ def overrides(candidate: dict[str, Any] | None) -> list[dict[str, str]]:
             rows.append(
                 {
                     "limit": fact_name(finding.get("limit") or finding.get("demand")),
-                    "rule": breakable(plain_name(rule)),
-                    "by": breakable(source_text(entry.get("by") or finding.get("source"))),
+                    "rule": plain_name(rule),
+                    "by": source_text(entry.get("by") or finding.get("source")),
                     "who": str(who or "not said"),
                 }
             )
@@ -390,12 +389,12 @@ def _quantity(line: dict[str, Any], currency: str) -> dict[str, Any]:
     name = str(line.get("product") or line.get("what") or fact_name(line.get("role")))
     what = str(line.get("what") or line.get("role") or "")
     return {
-        "name": breakable(name),
-        "what": breakable(plain_name(what)) if what and what != name else "",
-        "item": breakable(str(line.get("item_number") or "")),
+        "name": name,
+        "what": plain_name(what) if what and what != name else "",
+        "item": str(line.get("item_number") or ""),
         "need": dual(quantity_text(line.get("need"), unit)),
         "packs": number,
-        "pack": breakable(size),
+        "pack": size,
         "price": money(line.get("price"), ""),
         "cost": money(line.get("cost"), ""),
         "currency": str(line.get("currency") or currency),

@@ -68,3 +68,14 @@ def breakable(text: str) -> str:
                 run = 0
         words.append("".join(parts))
     return " ".join(words)
+
+
+def breakable_all(value: Any) -> Any:
+    """The same data with every text breakable, drawings and what describes them left alone."""
+    if isinstance(value, str):
+        return breakable(value)
+    if isinstance(value, dict):
+        return {k: v if k in ("svg", "alt", "key") else breakable_all(v) for k, v in value.items()}
+    if isinstance(value, list):
+        return [breakable_all(inner) for inner in value]
+    return value

@@ -15,8 +15,10 @@ from undercourse.drawings import (
     draw_plan,
     draw_section,
     draw_shares,
+    lettering,
     to_svg,
 )
+from undercourse.drawings.lettering import shorten
 from undercourse.papers.area_report import (
     assumed,
     conditions,
@@ -32,7 +34,7 @@ from undercourse.papers.area_report import (
     recommended_candidate,
     step_rows,
 )
-from undercourse.papers.characters import breakable, settable
+from undercourse.papers.characters import breakable_all, settable
 from undercourse.papers.typesetting import PAGES, Page, PaperAssets, set_pdf
 from undercourse.papers.wording import SITES, VERDICTS, status_key, verdict_sentence
 
@@ -95,16 +97,19 @@ def job_report(
         room = settable(dict((rooms or {}).get(name) or {}))
         areas.append(_area(area, name, block, sheets_of, taken.get(name), own_steps, room))
     data = {
-        "job": breakable(job),
-        "date": date or "not dated",
-        "revision": revision or "not stated",
+        "job": job,
+        "head": {
+            "job": shorten(job, 90.0, lettering.SMALL),
+            "date": shorten(date or "not dated", 20.0, lettering.SMALL),
+            "revision": shorten(revision or "not stated", 20.0, lettering.SMALL),
+        },
         "hash": digest[:12],
         "areas": areas,
         "overview": [_overview(area) for area in clean.get("areas") or ()],
         "basis": _basis(clean.get("basis") or {}, digest),
         "numbered": "[U+" in json.dumps([clean, taken, sheets_of], ensure_ascii=False, default=str),
     }
-    return set_pdf(assets, data, timestamp=timestamp, page=page)
+    return set_pdf(assets, breakable_all(data), timestamp=timestamp, page=page)
 
 
 def answer_hash(answer: Mapping[str, Any]) -> str:
@@ -149,7 +154,7 @@ def _basis(basis: dict[str, Any], digest: str) -> list[dict[str, str]]:
             rows.append((key, str(value)))
     if not basis.get("answer"):
         rows.append(("this answer (SHA-256)", digest))
-    return [{"what": _title(key), "value": breakable(value)} for key, value in rows]
+    return [{"what": _title(key), "value": value} for key, value in rows]
 
 
 def _title(key: str) -> str:
@@ -161,7 +166,7 @@ def _overview(area: dict[str, Any]) -> dict[str, str]:
     candidate = recommended_candidate(area)
     status = status_key((area.get("site") or {}).get("status"))
     return {
-        "area": breakable(str(area.get("area") or "Area")),
+        "area": str(area.get("area") or "Area"),
         "site_key": status,
         "site": SITES.get(status, "Not judged"),
         "key": str((candidate or {}).get("verdict") or "none"),
@@ -186,7 +191,7 @@ def _area(
         (one for one in layouts if any(a.get("name") == name for a in one.get("areas") or ())), None
     )
     return {
-        "name": breakable(name),
+        "name": name,
         "front": front_page(area, candidate),
         "shares": _shares(chosen),
         "section": _svg(draw_section(list(chosen.get("layers") or ()), block, width_mm=SHEET_MM)),
