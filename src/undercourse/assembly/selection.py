@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from undercourse.assembly.costs import material_cost_m2
 from undercourse.base.columns import NEVER, Bools, Truth
 from undercourse.base.frame import Frame
+from undercourse.line.classes import any_class_meets
 from undercourse.line.comparing import applies, compare, holds
 from undercourse.line.records import Need, Product
 
@@ -56,7 +57,7 @@ def meets(product: Product, need: Need) -> bool:
     """Whether a product satisfies a need by id or by class."""
     if need.products:
         return product.id in need.products
-    return not need.classes or bool(set(need.classes) & {*product.classes, product.kind})
+    return not need.classes or any_class_meets((*product.classes, product.kind), need.classes)
 
 
 def gate(need: Need, frame: Frame, raised: Truth) -> GatedNeed | None:
