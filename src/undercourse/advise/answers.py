@@ -11,6 +11,7 @@ import numpy as np
 from undercourse.advise.evaluating import Evaluated, evaluate
 from undercourse.advise.findings import finding_document, layer_documents, number
 from undercourse.advise.provided import provided
+from undercourse.advise.stacks import existing_layers, tile_layer
 from undercourse.advise.sweeps import MOST_FACTS, ask_next, depends_on, open_facts, sweep
 from undercourse.base.columns import pick
 from undercourse.base.problems import Problem, Problems
@@ -39,7 +40,7 @@ VERDICT_SENTENCES = {
 
 
 def answer(
-    job: Job, book: Rulebook, date: dt.date | None = None, advise: bool = True, labor_rate: float = 0.0
+    job: Job, book: Rulebook, date: dt.date | None = None, advise: bool = True
 ) -> dict[str, Any]:
     """Answer a job.
 
@@ -54,19 +55,19 @@ def answer(
         Contradictory facts, with both facts and places.
     """
     day = job.date or date
-    evaluated = evaluate(job.areas, book, day, labor_rate=labor_rate)
+    evaluated = evaluate(job.areas, book, day)
     faults: list[Problem] = [p for row in sorted(evaluated.problems) for p in evaluated.problems[row]]
     if faults:
         raise Problems(dict.fromkeys(faults))
     return {
         "basis": {**book.basis, "date": day.isoformat() if day else None},
         "job": job.name,
-        "areas": [area_document(evaluated, book, row, advise, labor_rate) for row in range(len(job.areas))],
+        "areas": [area_document(evaluated, book, row, advise) for row in range(len(job.areas))],
     }
 
 
 def area_document(
-    evaluated: Evaluated, book: Rulebook, row: int, advise: bool = True, labor_rate: float = 0.0
+    evaluated: Evaluated, book: Rulebook, row: int, advise: bool = True
 ) -> dict[str, Any]:
     """The answer for one area."""
     area = evaluated.areas[row]
@@ -77,7 +78,7 @@ def area_document(
     if advise:
         counts = open_facts(evaluated, book, row)
         names = sorted(counts, key=lambda name: (-counts[name], name))[:MOST_FACTS]
-        sweeps = sweep(evaluated, book, row, names, labor_rate)
+        sweeps = sweep(evaluated, book, row, names)
     candidates = []
     for judgement in evaluated.of_row(row):
         document = candidate_document(judgement, book, row)
@@ -91,6 +92,10 @@ def area_document(
         "ranking": _ranking_sentence(ranked, stopped),
         "headline": headline(candidates, site, None if stopped else ranked.recommended),
         "candidates": candidates,
+        "floor": {
+            "tile": tile_layer(evaluated.facts, row),
+            "existing": existing_layers(evaluated.facts, row),
+        },
         "assumed": _assumed(evaluated, row),
         "cautions": _cautions(evaluated, book, row, candidates),
     }

@@ -15,8 +15,6 @@ from undercourse.judge.judging import Judge
 from undercourse.judge.results import Judgement, Site
 from undercourse.judge.rulebook import Rulebook
 
-LABOR_PROPERTY = "labor_rate"
-
 
 @dataclass
 class Evaluated:
@@ -41,7 +39,6 @@ def evaluate(
     book: Rulebook,
     date: dt.date | None,
     only: Collection[str] | None = None,
-    labor_rate: float = 0.0,
 ) -> Evaluated:
     """Judge every candidate in every area.
 
@@ -50,11 +47,9 @@ def evaluate(
     areas : sequence of Area
     only : collection of str, optional
         Membrane ids to judge; all on sale when left out.
-    labor_rate : float
-        Money an hour for the installed cost, in the line's currency.
     """
     columns, problems = settle_facts(areas, book.vocabulary, book.consistency)
-    return evaluate_columns(areas, columns, problems, book, date, only, labor_rate)
+    return evaluate_columns(areas, columns, problems, book, date, only)
 
 
 def evaluate_columns(
@@ -64,13 +59,11 @@ def evaluate_columns(
     book: Rulebook,
     date: dt.date | None,
     only: Collection[str] | None = None,
-    labor_rate: float = 0.0,
 ) -> Evaluated:
     """As ``evaluate``, from an already consistent fact table."""
     facts = Frame(columns)
     judge = Judge(book, facts, areas, date)
     assembler = Assembler(book.line, book.practice, book.made_so, facts, date)
-    assembler.labor_rate = labor_rate
     membranes = [
         product
         for product in book.line.of_role("membrane", date)

@@ -120,7 +120,7 @@ def trial_values(domain: Domain, spec: Spec, written: Sequence[float]) -> list[S
     return [Span(value, value) for value in sorted(points)]
 
 
-def sweep(evaluated: Evaluated, book: Rulebook, row: int, names: Sequence[str], labor_rate: float = 0.0) -> list[Sweep]:
+def sweep(evaluated: Evaluated, book: Rulebook, row: int, names: Sequence[str]) -> list[Sweep]:
     """Judge every candidate again for each value of each open fact, the rest as it stands."""
     facts = evaluated.facts.columns
     plan: list[tuple[str, Spec]] = []
@@ -145,7 +145,7 @@ def sweep(evaluated: Evaluated, book: Rulebook, row: int, names: Sequence[str], 
     for contradiction in make_consistent(table, book.consistency):
         impossible |= contradiction.rows
     area = evaluated.areas[row]
-    again = evaluate_columns([area] * len(plan), table, {}, book, evaluated.judge.date, None, labor_rate)
+    again = evaluate_columns([area] * len(plan), table, {}, book, evaluated.judge.date)
     found = []
     for name in names:
         places = [place for place, (fact, _) in enumerate(plan) if fact == name and not impossible[place]]

@@ -13,11 +13,12 @@ import numpy as np
 
 from undercourse.assembly.columns import HAS, PROPERTIES, PROVIDES, candidate_domains
 from undercourse.assembly.costs import laying_hours_m2, material_cost_m2
-from undercourse.assembly.selection import GatedNeed, NeedState, Pick, choose, gate, states
+from undercourse.assembly.selection import GatedNeed, NeedState, Pick, choose, gate, meets, states
 from undercourse.base.columns import NEVER, SURE, ChoiceColumn, Columns, NumberColumn, Truth, spec_column
 from undercourse.base.domains import Choices, Domain, read_spec
 from undercourse.base.frame import Frame
 from undercourse.base.units import read_quantity
+from undercourse.line.classes import any_class_meets
 from undercourse.line.records import MEMBRANE_KINDS, Line, Need, Practice, Product
 
 # Roles in the order of the finished stack, from the tile down; the rest of the roles are not layers.
@@ -213,7 +214,7 @@ class Assembler:
         thickness = membrane.number("thickness") or 0.0
         weight = membrane.number("weight") or 0.0
         width = membrane.number("roll_width")
-        cost = (material_cost_m2(membrane, "membrane") or 0.0) + self.labor_rate * laying_hours_m2(membrane)
+        cost = (material_cost_m2(membrane, "membrane") or 0.0) + self.line.labor_rate * laying_hours_m2(membrane)
         height = NumberColumn(np.array([thickness]), np.array([thickness]))
         mass = NumberColumn(np.array([weight]), np.array([weight]))
         money = NumberColumn(np.array([cost]), np.array([cost]))
@@ -223,14 +224,12 @@ class Assembler:
             money = _add(
                 money,
                 pick,
-                lambda p, r=role: (material_cost_m2(p, r, width) or 0.0) + self.labor_rate * laying_hours_m2(p),
+                lambda p, r=role: (material_cost_m2(p, r, width) or 0.0) + self.line.labor_rate * laying_hours_m2(p),
             )
         columns = candidate.frame.columns
         columns["layers_height"] = height
         columns["layers_weight"] = mass
         columns["layers_cost"] = money
-
-    labor_rate: float = 0.0
 
     def proposed(self, layers: Sequence[Layer]) -> Candidate:
         """The asker's own stack, from the top down; what it does not say stays unknown."""
@@ -276,8 +275,9 @@ class Assembler:
             self._property_columns(columns, membranes[0].product)
         roles = [layer.role for layer in layers]
         for name, role in HAS.items():
-            # A role that the asker left out is not known to be absent, a membrane's place excepted.
-            columns[name] = ChoiceColumn(_YES if role in roles else _BOTH)
+            # A layer that a listed stack leaves out is not there; a companion left out is not known.
+            absent = _NO if layers and role in ("leveler", "moisture coat", "tile board", "mortar bed") else _BOTH
+            columns[name] = ChoiceColumn(_YES if role in roles else absent)
         above = "membrane" in roles and "leveler" in roles[: roles.index("membrane")]
         columns["has_leveler_above"] = ChoiceColumn(_YES if above else _NO)
         known = [_layer_height(layer) for layer in layers if layer.role not in ("tile class", "grout")]
@@ -289,16 +289,35 @@ class Assembler:
             columns["layers_height"] = NumberColumn(
                 np.array([low]), np.array([max(low, self.domains["layers_height"].high)])
             )
+        weights = [_weight_range(layer) for layer in layers if layer.role not in ("tile class", "grout")]
+        if layers:
+            columns["layers_weight"] = NumberColumn(
+                np.array([sum(low for low, _ in weights)]), np.array([sum(high for _, high in weights)])
+            )
 
 
 def _layer_meets(layer: Layer, need: Need) -> bool:
     if layer.product is not None:
-        if need.products:
-            return layer.product.id in need.products
-        return not need.classes or bool(set(need.classes) & {*layer.product.classes, layer.product.kind})
+        return meets(layer.product, need)
     if need.products:
         return False
-    return not need.classes or bool(set(need.classes) & {*layer.classes, layer.kind})
+    return not need.classes or any_class_meets((*layer.classes, layer.kind), need.classes)
+
+
+# A layer of a stranger's make: light as a film or heavy as a mortar bed. From memory.
+_STRANGE_LAYER_KG_M2 = (0.0, 60.0)
+
+
+def _weight_range(layer: Layer) -> tuple[float, float]:
+    if layer.product is not None:
+        weight = layer_weight_kg_m2(layer.product, layer.role)
+        return weight, weight
+    if layer.role in ("mortar below", "mortar above"):
+        thickness = layer.thickness_m if layer.thickness_m is not None else THIN_BED_M
+        return thickness * 1500.0, thickness * 2200.0
+    if layer.role == "membrane":
+        return 0.0, 12.0
+    return (0.0, 0.0) if layer.role in ("primer", "seam tape", "sealant") else _STRANGE_LAYER_KG_M2
 
 
 def _layer_height(layer: Layer) -> float | None:

@@ -10,9 +10,16 @@ PLACES = {
 }
 
 
-def best_pack(product: Product) -> Pack | None:
-    """The stocked pack with the lowest price per unit of what it holds."""
+def regional_packs(product: Product, region: str = "") -> list[Pack]:
+    """Stocked packs sold in a region; of the first region listed where none is named or served."""
     packs = [pack for pack in product.packs if pack.stocked] or list(product.packs)
+    served = [pack for pack in packs if region and pack.region == region]
+    return served or [pack for pack in packs if pack.region == packs[0].region]
+
+
+def best_pack(product: Product, region: str = "") -> Pack | None:
+    """The stocked pack with the lowest price per unit of what it holds."""
+    packs = regional_packs(product, region)
 
     def unit_price(pack: Pack) -> float:
         if pack.width_m and pack.length_m:

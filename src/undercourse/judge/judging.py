@@ -346,20 +346,18 @@ def _governing(findings: Sequence[Finding], rows: int) -> tuple[Floats, NDArray[
     best = np.full(rows, -1.0)
     used = np.full(rows, -1.0)
     governs = np.full(rows, -1, dtype=np.intp)
-    weight = {EXCEEDS: 4e9, NOT_STATED: 3e9, NOT_VALID: 3e9, OPEN: 0.0, MEETS: 0.0, NOT_APPLY: -np.inf}
+    weight = {EXCEEDS: 4e9, NOT_STATED: 3e9, NOT_VALID: 3e9, OPEN: 2e9, MEETS: 0.0, NOT_APPLY: -np.inf}
     table = np.array([weight[code] for code in range(6)])
     for place, finding in enumerate(findings):
         share = finding.utilisation
-        base = np.asarray(table[finding.status])
+        base = np.where(finding.settled, -0.5, table[finding.status])
         if share is None:
-            score = np.where(finding.status == MEETS, -np.inf, base + np.where(finding.status == OPEN, 0.5, 0.0))
-            score = np.where(finding.status == OPEN, np.where(finding.settled, 0.1, 0.6), score)
+            score = np.where(finding.status == MEETS, -np.inf, base)
         else:
-            score = base + np.minimum(share, 1e8)
-            counts = (finding.status == MEETS) | (finding.status == EXCEEDS) | (finding.status == OPEN)
-            used = np.where(counts & finding.applies.must, np.maximum(used, share), used)
-        score = np.broadcast_to(score, (rows,))
-        better = score > best
+            known = (finding.status == MEETS) | (finding.status == EXCEEDS)
+            score = base + np.where(known, np.minimum(share, 1e8), 0.0)
+            used = np.where(known & finding.applies.must, np.maximum(used, share), used)
+        better = np.broadcast_to(score > best, (rows,))
         best = np.where(better, score, best)
         governs = np.where(better, place, governs)
     return np.where(used < 0, np.nan, used), governs

@@ -37,7 +37,7 @@ def chalk_line(outline: Polygon, plan: StripPlan, sheet: Sheet) -> ChalkLine:
         middle = high + sheet.seam_gap_m / 2
         cut = plan.floor.shape.intersection(LineString([(left - 1, middle), (right + 1, middle)]))
         for run in shapely.get_parts(cut):
-            if isinstance(run, LineString) and (best is None or run.length > best.length + 1e-6):
+            if isinstance(run, LineString) and run.length > (best.length if best is not None else 0) + 1e-6:
                 (x0, _), (x1, _) = run.coords[0], run.coords[-1]
                 best = LineString([(min(x0, x1), high), (max(x0, x1), high)])
     if best is None or best.length < 1e-6:

@@ -72,8 +72,16 @@ def read_line(files: Iterable[tuple[str, Mapping[str, Any]]], domains: Mapping[s
     reader = RowReader(domains, "line.toml")
     text = [str(head.get(key, "")) for key in ("maker", "name", "revision")]
     date = reader.date(head.get("date"), "line")
+    rate = head.get("labor_rate", 0.0)
     return Line(
-        text[0], text[1], text[2], date, str(head.get("currency", "")), MappingProxyType(products), tuple(ranking)
+        text[0],
+        text[1],
+        text[2],
+        date,
+        str(head.get("currency", "")),
+        MappingProxyType(products),
+        tuple(ranking),
+        float(rate) if isinstance(rate, (int, float)) else 0.0,
     )
 
 

@@ -273,6 +273,7 @@ class Line:
     currency: str
     products: Mapping[str, Product]
     ranking: tuple[RankingRow, ...]
+    labor_rate: float = 0.0
 
     def of_role(self, role: str, date: dt.date | None = None) -> list[Product]:
         """Products of a role that are on sale on a date, in file order."""

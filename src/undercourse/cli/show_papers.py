@@ -1,0 +1,82 @@
+"""Layouts and quantities as a person reads them in a terminal."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+
+from undercourse.base.units import UNITS, show_quantity
+from undercourse.cli.show import console
+
+
+def _area(square_meters: float) -> str:
+    return show_quantity(square_meters, UNITS["ft2"])
+
+
+def _length(meters: float) -> str:
+    return show_quantity(meters, UNITS["ft"])
+
+
+def show_layout(document: dict[str, Any]) -> None:
+    """Rolls, waste and bound; then each area's strips, seams, corners and cut list."""
+    out = console()
+    if "product" in document:
+        out.print(Text(document["product"]["name"], style="bold"))
+    bound = document["roll_bound"]
+    proof = "fewer are not possible" if document["rolls"] == bound else f"no layout needs fewer than {bound}"
+    out.print(f"{document['rolls']} rolls; {proof}. Waste {document['waste'] * 100:.1f} % of what is used.")
+    out.print(f"Net {_area(document['net_area_m2'])}, used {_area(document['consumed_area_m2'])}.")
+    for area in document["areas"]:
+        out.print()
+        out.print(Text(area["name"], style="bold"))
+        out.print(
+            f"  {_area(area['net_area_m2'])}; {len(area['strips'])} strips; seams {_length(area['seam_length_m'])}; "
+            f"edges {_length(area['edge_length_m'])}; {area['inside_corners']} inside, {area['outside_corners']} outside corners"
+        )
+        for note in area.get("notes", ()):
+            out.print(Padding(Text(note), (0, 0, 0, 2)))
+    table = Table(box=None, padding=(0, 2, 0, 0))
+    for name in ("Piece", "Area", "Width", "Length", "Roll", "At"):
+        table.add_column(name, justify="left" if name in ("Piece", "Area") else "right")
+    for piece in document["pieces"]:
+        table.add_row(
+            piece["id"],
+            piece["area"],
+            f"{piece['width_m']:.3f} m",
+            f"{piece['length_m']:.3f} m",
+            str(piece["roll"]),
+            f"{piece['at'][0]:.3f} m",
+        )
+    out.print(Padding(table, (1, 0, 0, 0)))
+    for gap in document.get("uncovered", ()):
+        out.print(Text(f"Not covered: {gap['area']}: {gap['why']}; {gap['fix']}", style="bold"))
+
+
+def show_takeoff(document: dict[str, Any]) -> None:
+    """Packs to buy with cost and weight."""
+    out = console()
+    out.print()
+    out.print(Text(f"{document['area']}, {_area(document['net_area_m2'])}", style="bold"))
+    table = Table(box=None, padding=(0, 2, 0, 0))
+    for name in ("Item", "Product", "Need", "Packs", "Pack", "Cost"):
+        table.add_column(name, justify="right" if name in ("Need", "Packs", "Cost") else "left")
+    for line in document["lines"]:
+        unit = {"m2": "m²", "piece": "pc"}.get(line["unit"], line["unit"])
+        table.add_row(
+            line["item_number"],
+            line["name"],
+            f"{line['need']:.1f} {unit}",
+            str(line["packs"]) if line["packs"] is not None else "?",
+            line["pack"],
+            f"{line['cost']:,.2f}" if line["cost"] is not None else line["note"],
+        )
+    out.print(table)
+    total = f"{document['currency']} {document['cost']:,.2f}" if document["cost"] is not None else "several currencies"
+    weight = show_quantity(document["weight_kg"], UNITS["lb"])
+    out.print(f"Material {total}; {weight}; about {document['hours']:.1f} working hours at the stated rates.")
+    out.print(Text(f"Allowance: {document['allowance']}.", style="dim"))
+    for note in document["notes"]:
+        out.print(Text(note, style="dim"))

@@ -1,0 +1,202 @@
+"""From a job to its papers: answer, layouts, quantities, steps, and the PDF report."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+from undercourse.advise.answers import area_document
+from undercourse.advise.evaluating import Evaluated, evaluate
+from undercourse.advise.stacks import section_layers
+from undercourse.advise.steps import Step, read_steps, steps_for
+from undercourse.base.columns import ChoiceColumn, pick
+from undercourse.base.problems import Problem, Problems
+from undercourse.facts.jobs import Area, Job
+from undercourse.files.reading import parse_toml
+from undercourse.files.shipped import data_root, vocabulary
+from undercourse.judge.rulebook import Rulebook
+from undercourse.layout import Layout, layout_document, make_outline
+from undercourse.line.records import Product
+from undercourse.takeoff import Geometry, laying_plan, take_off
+from undercourse.takeoff.quantities import geometry_of
+
+
+@dataclass
+class JobPapers:
+    """Everything that is known of a job, in documents matched by area name."""
+
+    answer: dict[str, Any]
+    layouts: list[dict[str, Any]]
+    takeoffs: list[dict[str, Any]]
+    steps: dict[str, list[dict[str, str]]]
+    rooms: dict[str, dict[str, Any]]
+    problems: list[Problem]
+
+
+@lru_cache(maxsize=1)
+def shipped_steps() -> list[Step]:
+    """The shipped steps of the work."""
+    text = data_root().joinpath("steps.toml").read_text(encoding="utf-8")
+    return read_steps(parse_toml(text, "steps.toml"), vocabulary())
+
+
+def answered(job: Job, book: Rulebook, date: dt.date | None, advise: bool) -> tuple[dict[str, Any], Evaluated]:
+    """The answer document and the judged table behind it; contradictions raise Problems."""
+    day = job.date or date
+    evaluated = evaluate(job.areas, book, day)
+    faults = [p for row in sorted(evaluated.problems) for p in evaluated.problems[row]]
+    if faults:
+        raise Problems(dict.fromkeys(faults))
+    document = {
+        "basis": {**book.basis, "date": day.isoformat() if day else None},
+        "job": job.name,
+        "areas": [area_document(evaluated, book, row, advise) for row in range(len(job.areas))],
+    }
+    return document, evaluated
+
+
+def prepare(
+    job: Job, book: Rulebook, date: dt.date | None, advise: bool = True, membrane: str = ""
+) -> JobPapers:
+    """Answer a job, lay and take off every area that has an outline and a membrane to lay.
+
+    Parameters
+    ----------
+    membrane : str, optional
+        Lay this product everywhere in place of the recommended one.
+    """
+    document, evaluated = answered(job, book, date, advise)
+    groups: dict[str, list[int]] = {}
+    for row, area in enumerate(document["areas"]):
+        chosen = membrane or area["recommended"]
+        if chosen is not None and job.areas[row].outline is not None:
+            groups.setdefault(chosen, []).append(row)
+    layouts: list[dict[str, Any]] = []
+    takeoffs: dict[int, dict[str, Any]] = {}
+    problems: list[Problem] = []
+    for chosen, rows in groups.items():
+        product = book.line.products[chosen]
+        region = region_of(evaluated, rows[0])
+        try:
+            layout = laying_plan([_ring(job.areas[row]) for row in rows], product, region)
+        except Problems as error:
+            problems += error.problems
+            continue
+        laid = layout_document(layout) if layout is not None else None
+        if laid is not None:
+            laid["product"] = {"id": product.id, "name": product.name}
+            layouts.append(laid)
+        for row in rows:
+            geometry = _geometry(job.areas[row], laid, layout)
+            takeoffs[row] = _take_off(document["areas"][row], chosen, book, geometry, region, evaluated, row)
+    steps, rooms = {}, {}
+    for row, area in enumerate(document["areas"]):
+        candidate = _candidate(area, membrane or area["recommended"])
+        if candidate is not None:
+            steps[area["area"]] = steps_for(candidate, evaluated.facts, row, shipped_steps())
+        source = job.areas[row]
+        if source.outline is not None:
+            rooms[area["area"]] = {
+                "outline": [list(point) for point in source.outline],
+                "obstacles": [[list(point) for point in ring] for ring in source.obstacles],
+                "doors": [[list(point) for point in ring] for ring in source.doors],
+            }
+    return JobPapers(document, layouts, [takeoffs[row] for row in sorted(takeoffs)], steps, rooms, problems)
+
+
+def region_of(evaluated: Evaluated, row: int) -> str:
+    """The country whose packs and prices count, where it is known."""
+    column = evaluated.facts["jurisdiction"]
+    assert isinstance(column, ChoiceColumn)
+    names = evaluated.facts.domain("jurisdiction").names(int(pick(column.bits, row)))
+    return names[0] if len(names) == 1 else ""
+
+
+def _ring(area: Area) -> tuple[str, Any, Any]:
+    return area.name, area.outline, area.obstacles
+
+
+def _candidate(area: Mapping[str, Any], chosen: str | None) -> dict[str, Any] | None:
+    return next((c for c in area["candidates"] if c["id"] == chosen), None)
+
+
+def _geometry(area: Area, laid: Mapping[str, Any] | None, layout: Layout | None) -> Geometry:
+    if laid is None or layout is None:
+        polygon = make_outline(list(area.outline or ()), [list(ring) for ring in area.obstacles], area.name)
+        from undercourse.layout import count_corners
+
+        inside, outside = count_corners(polygon)
+        return Geometry(polygon.area, polygon.length, inside_corners=inside, outside_corners=outside)
+    of_area = next(one for one in laid["areas"] if one["name"] == area.name)
+    # A roll counts for the area of its first piece, so that shared rolls are bought once.
+    first: dict[int, tuple[float, str]] = {}
+    for piece in laid["pieces"]:
+        at = float(piece["at"][0])
+        if piece["roll"] not in first or at < first[piece["roll"]][0]:
+            first[piece["roll"]] = (at, piece["area"])
+    lengths = tuple(roll.length_m for number, roll in enumerate(layout.rolls, 1) if first.get(number, (0, ""))[1] == area.name)
+    geometry = geometry_of(of_area, lengths)
+    shared = any(p["area"] == area.name and first[p["roll"]][1] != area.name for p in laid["pieces"])
+    if not shared:
+        return geometry
+    note = "Some pieces come from rolls that are counted with another area of this job."
+    return Geometry(**{**geometry.__dict__, "notes": (note,)})
+
+
+def _take_off(
+    area: Mapping[str, Any],
+    chosen: str,
+    book: Rulebook,
+    geometry: Geometry,
+    region: str,
+    evaluated: Evaluated,
+    row: int,
+) -> dict[str, Any]:
+    candidate = _candidate(area, chosen)
+    assert candidate is not None
+    goods: list[tuple[str, Product]] = [
+        (layer["role"], book.line.products[layer["product"]])
+        for layer in candidate["layers"]
+        if layer["product"] and layer["certain"]
+    ]
+    skipped = not geometry.roll_lengths_m and any("membrane" == role for role, _ in goods)
+    sheet = any(pack.width_m for pack in book.line.products[chosen].packs)
+    if skipped and sheet:
+        goods = [(role, product) for role, product in goods if role != "membrane"]
+    return take_off(str(area["area"]), goods, geometry, region, book.line.labor_rate)
+
+
+def drawn(document: Mapping[str, Any]) -> dict[str, Any]:
+    """The answer with every candidate's layers as they stand in the section, tile to structure."""
+    areas = [
+        {
+            **area,
+            "candidates": [
+                {**candidate, "layers": section_layers(candidate, area["floor"])} for candidate in area["candidates"]
+            ],
+        }
+        for area in document["areas"]
+    ]
+    return {**document, "areas": areas}
+
+
+def report_pdf(papers: JobPapers, page: str = "us-letter") -> bytes:
+    """The job report; the same job on the same day gives the same bytes."""
+    from undercourse.files.paper_assets import load_paper_assets
+    from undercourse.papers import job_report
+
+    day = papers.answer["basis"]["date"]
+    stamp = 0 if day is None else int(dt.datetime.fromisoformat(day).replace(tzinfo=dt.UTC).timestamp())
+    return job_report(
+        drawn(papers.answer),
+        papers.layouts,
+        papers.takeoffs,
+        assets=load_paper_assets(),
+        timestamp=stamp,
+        page=page,  # type: ignore[arg-type]
+        steps=papers.steps,
+        rooms=papers.rooms,
+    )

@@ -1,0 +1,57 @@
+"""From a membrane's stated properties to the sheet that the layout is given."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from undercourse.assembly.costs import regional_packs
+from undercourse.base.problems import Problem, Problems
+from undercourse.layout import AreaPlan, Layout, Sheet, lay_out, make_outline
+from undercourse.line.records import Product
+
+Ring = Sequence[tuple[float, float]]
+
+
+def sheet_for(product: Product, region: str = "") -> Sheet | None:
+    """The sheet that a membrane is laid as; None for one that comes in pails."""
+    packs = [pack for pack in regional_packs(product, region) if pack.width_m and pack.length_m]
+    if not packs:
+        return None
+    lengths = sorted({float(pack.length_m or 0) for pack in packs})
+    prices = [min(pack.price for pack in packs if pack.length_m == length) for length in lengths]
+    lap = product.number("seam_overlap") or 0.0
+    return Sheet(
+        width_m=float(packs[0].width_m or 0),
+        roll_lengths_m=tuple(lengths),
+        seam_gap_m=-lap if lap else product.number("seam_gap") or 0.0,
+        edge_gap_m=product.number("edge_gap") or 0.0,
+        smallest_piece_m=product.number("smallest_piece") or 0.1,
+        trim_m=product.number("trim") or 0.0,
+        roll_prices=tuple(prices),
+    )
+
+
+def laying_plan(
+    areas: Sequence[tuple[str, Ring, Sequence[Ring]]], product: Product, region: str = "", seed: int = 0
+) -> Layout | None:
+    """Lay one membrane in areas given as (name, outline, obstacles); None for a liquid.
+
+    Raises
+    ------
+    Problems
+        Faulty outlines, all at once.
+    """
+    sheet = sheet_for(product, region)
+    if sheet is None:
+        return None
+    plans, problems = [], []
+    for name, outline, obstacles in areas:
+        try:
+            plans.append(AreaPlan(name, make_outline(list(outline), [list(ring) for ring in obstacles], name)))
+        except Problems as error:
+            problems += error.problems
+    if problems:
+        raise Problems(problems)
+    if not plans:
+        raise Problems([Problem("layout", "no area has an outline", "add outline = [[x, y], …] in metres or plan")])
+    return lay_out(plans, sheet, seed=seed)

@@ -1,0 +1,172 @@
+"""What to buy for one area: need with its allowance, packs to buy, weight, cost, hours."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from undercourse.assembly.costs import best_pack, coverage_for, laying_hours_m2, regional_packs
+from undercourse.line.records import Pack, Product
+
+# Waste of mortar, primer and liquids: common practice, no source. Sheets carry the waste of their own layout.
+ALLOWANCE = 0.10
+# Band laps at crossings: 2 in each, as the trade counts them (from memory).
+BAND_LAP_M = 2 * 0.0254
+
+
+@dataclass(frozen=True)
+class Geometry:
+    """What quantities are counted from. [m2, m, count]"""
+
+    net_area_m2: float
+    edge_length_m: float
+    seam_length_m: float = 0.0
+    head_joint_length_m: float = 0.0
+    inside_corners: int = 0
+    outside_corners: int = 0
+    roll_lengths_m: tuple[float, ...] = ()
+    wall_upturn_m: float = 0.0
+    heated_area_m2: float | None = None
+    notes: tuple[str, ...] = field(default_factory=tuple)
+
+
+def take_off(
+    area: str,
+    goods: Sequence[tuple[str, Product]],
+    geometry: Geometry,
+    region: str = "",
+    labor_rate: float = 0.0,
+) -> dict[str, Any]:
+    """The quantities of one area.
+
+    Parameters
+    ----------
+    goods : sequence of (role, Product)
+        The products of the candidate, each once a role.
+
+    Returns
+    -------
+    dict
+        ``lines`` with need, packs, price and cost; sums; hours; the allowance in words.
+    """
+    lines: list[dict[str, Any]] = []
+    for role, product in goods:
+        if role == "membrane" and geometry.roll_lengths_m:
+            lines += _rolls(product, geometry, region)
+            continue
+        lines.append(_line(role, product, geometry, region))
+    costs = [line["cost"] for line in lines if line["cost"] is not None]
+    currencies = sorted({line["currency"] for line in lines if line["currency"]})
+    hours = sum(laying_hours_m2(product) * geometry.net_area_m2 for _, product in goods)
+    unpriced = [line["product"] for line in lines if line["cost"] is None]
+    return {
+        "area": area,
+        "net_area_m2": round(geometry.net_area_m2, 3),
+        "lines": lines,
+        "allowance": f"{ALLOWANCE:.0%} on mortar, primer, liquids and band (common practice, no source); "
+        "sheets as laid out, whole rolls; packs rounded up".replace("%", " %"),
+        "cost": round(sum(costs), 2) if len(currencies) <= 1 else None,
+        "currency": currencies[0] if len(currencies) == 1 else "",
+        "labor_cost": round(hours * labor_rate, 2) if labor_rate else None,
+        "weight_kg": round(sum(line["weight_kg"] or 0.0 for line in lines), 1),
+        "hours": round(hours, 1),
+        "unpriced": unpriced,
+        "notes": list(geometry.notes),
+    }
+
+
+def _rolls(product: Product, geometry: Geometry, region: str) -> list[dict[str, Any]]:
+    """Whole rolls by length, as the layout opened them."""
+    lines = []
+    packs = regional_packs(product, region)
+    for length in sorted(set(geometry.roll_lengths_m)):
+        count = geometry.roll_lengths_m.count(length)
+        fitting = [pack for pack in packs if pack.length_m and abs(pack.length_m - length) < 1e-6]
+        pack = min(fitting, key=lambda p: p.price)
+        area = (pack.width_m or 0.0) * length
+        weight = (product.number("weight") or 0.0) * area * count
+        lines.append(
+            _row("membrane", product, "rolls as laid out", area * count, "m2", count, pack, weight, "")
+        )
+    return lines
+
+
+def _need(role: str, product: Product, geometry: Geometry) -> tuple[float, str, str]:
+    """How much of a product is needed, in which unit, and what it is counted from."""
+    coverage = coverage_for(product, role)
+    unit = coverage.unit if coverage is not None else "m2"
+    if role == "corners and collars" or (unit == "piece" and role != "drain"):
+        corners = geometry.inside_corners + geometry.outside_corners
+        what = f"{geometry.inside_corners} inside and {geometry.outside_corners} outside corners"
+        return (float(corners), "piece", what) if role == "corners and collars" else (1.0, "piece", "one a floor")
+    if role in ("drain", "heating control"):
+        return 1.0, "piece", "one a floor"
+    if unit == "m":
+        if role == "seam tape":
+            seams = geometry.seam_length_m + geometry.head_joint_length_m + geometry.edge_length_m
+            laps = BAND_LAP_M * (geometry.inside_corners + geometry.outside_corners)
+            return (seams + laps) * (1 + ALLOWANCE), "m", "seams, edges and 2 in laps"
+        return geometry.edge_length_m * (1 + ALLOWANCE), "m", "edge length"
+    if role == "heating cable" and geometry.heated_area_m2 is not None:
+        return geometry.heated_area_m2, "m2", "heated area; choose the kit from the cable plan"
+    return geometry.net_area_m2 * (1 + ALLOWANCE), "m2", "net area"
+
+
+def _line(role: str, product: Product, geometry: Geometry, region: str) -> dict[str, Any]:
+    need, unit, what = _need(role, product, geometry)
+    coverage = coverage_for(product, role)
+    pack = best_pack(product, region)
+    packs: int | None = None
+    if pack is not None and coverage is not None and coverage.unit == unit and coverage.per_pack > 0:
+        packs = math.ceil(need / coverage.per_pack - 1e-9)
+    elif pack is not None and unit == "piece":
+        held = pack.amount if pack.amount_unit in ("piece", "pieces", "set", "corners") and pack.amount else 1.0
+        packs = math.ceil(need / held - 1e-9)
+    weight = pack.amount * packs if pack and packs and pack.amount and pack.amount_unit == "mass" else None
+    note = "" if packs is not None else "coverage not stated: ask the maker"
+    return _row(role, product, what, need, unit, packs, pack, weight, note)
+
+
+def _row(
+    role: str,
+    product: Product,
+    what: str,
+    need: float,
+    unit: str,
+    packs: int | None,
+    pack: Pack | None,
+    weight: float | None,
+    note: str,
+) -> dict[str, Any]:
+    return {
+        "role": role,
+        "product": product.id,
+        "name": product.name,
+        "item_number": pack.item_number if pack else product.item_number,
+        "what": what,
+        "need": round(need, 3),
+        "unit": unit,
+        "packs": packs,
+        "pack": pack.text if pack else "",
+        "price": pack.price if pack else None,
+        "currency": pack.currency if pack else "",
+        "price_date": pack.price_date.isoformat() if pack else "",
+        "cost": round(packs * pack.price, 2) if pack and packs is not None else None,
+        "weight_kg": round(weight, 2) if weight is not None else None,
+        "note": note,
+    }
+
+
+def geometry_of(area: Mapping[str, Any], roll_lengths_m: tuple[float, ...] = ()) -> Geometry:
+    """Geometry from one area of a layout document."""
+    return Geometry(
+        float(area["net_area_m2"]),
+        float(area["edge_length_m"]),
+        float(area["seam_length_m"]),
+        float(area.get("head_joint_length_m", 0.0)),
+        int(area["inside_corners"]),
+        int(area["outside_corners"]),
+        roll_lengths_m,
+    )
