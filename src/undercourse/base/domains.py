@@ -13,7 +13,15 @@ from dataclasses import dataclass, field
 from difflib import get_close_matches
 from typing import Any
 
-from undercourse.base.units import UNITS, Unit, read_leading_number, read_quantity, show_quantity, to_si
+from undercourse.base.units import (
+    UNITS,
+    Unit,
+    from_si,
+    read_leading_number,
+    read_quantity,
+    show_quantity,
+    to_si,
+)
 
 # Comparisons of written numbers allow for the last digits of unit conversion.
 SLACK = 1e-9
@@ -155,8 +163,10 @@ def _read_span(domain: Domain, raw: Any) -> Span:
     if isinstance(raw, Mapping):
         unknown = set(raw) - {"from", "to"}
         if unknown or not raw:
-            raise ValueError(f'a range has the keys "from" and "to", not {sorted(map(str, raw))}; mend the keys')
-        low = _one_number(domain, raw["from"], nominal=isinstance(raw["from"], str)) if "from" in raw else domain.low
+            keys = sorted(map(str, raw))
+            raise ValueError(f'a range has the keys "from" and "to", not {keys}; mend the keys')
+        nominal = isinstance(raw.get("from"), str)
+        low = _one_number(domain, raw["from"], nominal) if "from" in raw else domain.low
         high = _one_number(domain, raw["to"]) if "to" in raw else domain.high
         return _inside(domain, low, high, raw)
     if isinstance(raw, list):
@@ -245,6 +255,20 @@ def _some(domain: Domain) -> str:
     return " or ".join(shown) + (" …" if len(domain.choices) > 8 else "")
 
 
+def _written_end(value: float, factor: float, unit: Unit) -> float | None:
+    """The end that a person wrote after "under" or "over"; None where the end itself belongs to the span."""
+    written = value / factor
+    for other in UNITS.values():
+        if other.dimension == unit.dimension:
+            for parts in (32, 1000):
+                number, near = (from_si(end, other) * parts for end in (written, value))
+                # A thousandth part of the strict step tells a round number from its neighbor.
+                tolerance = _STRICT * 1e-3 * max(1.0, abs(number))
+                if abs(number - round(number)) < tolerance < abs(near - round(near)):
+                    return written
+    return None
+
+
 def show_spec(domain: Domain, spec: Spec) -> str:
     """A set of values as people read it."""
     if isinstance(spec, Choices):
@@ -263,7 +287,11 @@ def show_spec(domain: Domain, spec: Spec) -> str:
     if abs(spec.high - spec.low) <= SLACK * max(1.0, abs(spec.high)):
         return show_quantity(spec.low, domain.unit)
     if at_low:
-        return f"up to {show_quantity(spec.high, domain.unit)}"
+        strict = _written_end(spec.high, 1.0 - _STRICT, domain.unit)
+        word = "up to" if strict is None else "under"
+        return f"{word} {show_quantity(spec.high if strict is None else strict, domain.unit)}"
     if at_high:
-        return f"at least {show_quantity(spec.low, domain.unit)}"
+        strict = _written_end(spec.low, 1.0 + _STRICT, domain.unit)
+        word = "at least" if strict is None else "over"
+        return f"{word} {show_quantity(spec.low if strict is None else strict, domain.unit)}"
     return f"{show_quantity(spec.low, domain.unit)} to {show_quantity(spec.high, domain.unit)}"

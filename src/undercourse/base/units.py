@@ -146,6 +146,9 @@ _SHOW |= {"USD/m2": "USD/m²", "m2/h": "m²/h", "ft2/h": "sq ft/h", "kg/m3": "kg
 _PAIR = {"in": "mm", "ft": "m", "psf": "kPa", "psi": "MPa", "lb": "kg", "F": "C", "deltaF": "K", "mil": "mm"}
 _PAIR |= {"W/ft2": "W/m2", "lb/1000ft2/24h": "g/m2/24h", "lb/ft2": "kg/m2", "USD/ft2": "USD/m2", "ft2": "m2"}
 _PAIR |= {"ft2/h": "m2/h", "gal": "l", "lb/ft3": "kg/m3"}
+# From ten feet on people say feet and inches.
+_LONG_M = 10 * 0.3048
+_PLURAL = ("day", "week", "month", "year", "perm")
 _DECIMALS = {"mm": 0, "m": 2, "kPa": 2, "MPa": 1, "kg": 0, "C": 0, "K": 0, "W/m2": 0, "g/m2/24h": 1, "psf": 0}
 _DECIMALS |= {"kg/m2": 1, "USD/m2": 2, "USD/ft2": 2, "lb": 0, "F": 0, "%": 0, "day": 0, "ft2": 0, "m2": 2}
 
@@ -230,7 +233,8 @@ def read_quantity(text: str, dimension: str | None = None, default: Unit | None 
 def show_number(value: float, decimals: int | None = None) -> str:
     """A number as people write it: no trailing zeros beyond need, thousands spaced by commas."""
     if decimals is not None:
-        return f"{value:,.{decimals}f}"
+        # Halves go up as people round them: 6.35 is 6.4, although its float lies a hair below.
+        return f"{value * (1 + 1e-12):,.{decimals}f}"
     text = f"{value:,.4g}" if abs(value) < 1e4 else f"{value:,.0f}"
     return text
 
@@ -245,6 +249,8 @@ def show_inches(meters: float) -> str:
             if part == 0:
                 return f"{whole}"
             return f"{whole}-{part}/{bottom}" if whole else f"{part}/{bottom}"
+    if abs(inches) < 0.1:
+        return f"{inches:.2g}"
     return f"{inches:.2f}".rstrip("0").rstrip(".")
 
 
@@ -271,11 +277,15 @@ def show_plain(value: float, unit: Unit) -> str:
     if decimals:
         text = text.rstrip("0").rstrip(".") if "." in text and unit.symbol == "mm" else text
     label = _SHOW.get(unit.symbol, unit.symbol)
+    if unit.symbol in _PLURAL and text != "1":
+        label += "s"
     return f"{text} {label}".strip()
 
 
 def show_quantity(value: float, unit: Unit) -> str:
-    """A value in its unit and in the other system: ``19.2 in (488 mm)``."""
+    """A value in its unit and in the other system: ``19.2 in (488 mm)``; long inches as feet."""
+    if unit.symbol == "in" and abs(value) >= _LONG_M:
+        unit = UNITS["ft"]
     first = show_plain(value, unit)
     other = _PAIR.get(unit.symbol)
     return first if other is None else f"{first} ({show_plain(value, UNITS[other])})"

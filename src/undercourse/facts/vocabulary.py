@@ -33,6 +33,7 @@ class Fact:
     domain_source: str
     by_whom: str
     when_checked: str
+    label: str
 
     def document(self) -> dict[str, Any]:
         """The row of ``facts --json``."""
@@ -52,6 +53,7 @@ class Fact:
             "domain": domain,
             "role": self.role,
             "effort": self.effort,
+            "label": self.label,
             "question": self.question,
             "find": self.find,
             "words": list(self.words),
@@ -156,4 +158,5 @@ def _read_fact(name: str, row: Mapping[str, Any], tables: Mapping[str, dict[floa
         row.get("domain_source", ""),
         row.get("by_whom", ""),
         row.get("when_checked", ""),
+        row.get("label") or name.replace("_", " "),
     )
