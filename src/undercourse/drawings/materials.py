@@ -28,8 +28,53 @@ _MEMBRANE_HATCHES = ("studs", "band", "steep", "rings", "cross", "upright", "cab
 _MEMBRANE_KINDS = {"studs", "band", "steep", "rings", "cables", "membrane"}
 
 
+# Goods that come with an assembly but add no layer to it.
+_ACCESSORIES = (
+    "grout",
+    "corner",
+    "collar",
+    "tape",
+    "band",
+    "sealant",
+    "drain",
+    "control",
+    "cable",
+    "profile",
+)
+_COATS = ("primer", "coat", "sealer", "paint")
+
+
+def layer_name(layer: dict[str, Any]) -> str:
+    """What a layer is called: its name, else its product, else its kind or role."""
+    found = next((layer[key] for key in ("name", "product", "kind", "role") if layer.get(key)), None)
+    return str(found or "layer not named").replace("_", " ")
+
+
+def is_coat(layer: dict[str, Any]) -> bool:
+    """Whether a layer is only a coat: no height to speak of."""
+    text = f"{layer.get('role') or ''} {layer.get('kind') or ''}".lower()
+    return not layer.get("thickness_m") and any(word in text for word in _COATS)
+
+
+def split_layers(layers: list[dict[str, Any]]) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
+    """The layers that stand in the stack, and the goods that only come with it.
+
+    A thickness of nothing means that none is stated, coats apart.
+    """
+    stack, goods = [], []
+    for layer in layers:
+        role = str(layer.get("role") or "").lower()
+        if not layer.get("thickness_m") and any(word in role for word in _ACCESSORIES):
+            goods.append(layer)
+        elif not layer.get("thickness_m") and not is_coat(layer):
+            stack.append({**layer, "thickness_m": None})
+        else:
+            stack.append(layer)
+    return stack, goods
+
+
 def _first_match(layer: dict[str, Any]) -> str:
-    for key in ("kind", "role", "product"):
+    for key in ("kind", "role", "name", "product"):
         text = str(layer.get(key) or "").lower().replace("_", " ")
         if key == "role" and text in (
             "existing",
@@ -50,7 +95,7 @@ def _best_match(layer: dict[str, Any]) -> str:
     """A membrane whose role says no more than that may say more in its name."""
     hatch = _first_match(layer)
     if hatch == "membrane":
-        named = _first_match({"product": layer.get("product")})
+        named = _first_match({"product": layer_name(layer)})
         return named if named in _MEMBRANE_KINDS else "membrane"
     return hatch
 
@@ -64,7 +109,7 @@ def choose_hatches(layers: list[dict[str, Any]]) -> list[str]:
         if hatch not in _MEMBRANE_KINDS:
             hatches.append(hatch)
             continue
-        product = str(layer.get("product") or id(layer))
+        product = str(layer.get("product") or layer_name(layer))
         if product not in taken:
             wanted = (hatch, *_MEMBRANE_HATCHES)
             free = [h for h in wanted if h != "membrane" and h not in taken.values()]

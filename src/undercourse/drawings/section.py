@@ -7,7 +7,7 @@ from typing import Any
 
 from undercourse.drawings.frame import TitleBlock, draw_scale_bar, finish_sheet
 from undercourse.drawings.lettering import SMALL, text_width
-from undercourse.drawings.materials import choose_hatches, is_existing
+from undercourse.drawings.materials import choose_hatches, is_coat, is_existing, layer_name, split_layers
 from undercourse.drawings.measures import join_range, length_text
 from undercourse.drawings.scene import Leader, Point, Polygon, Polyline, Scene
 from undercourse.drawings.sheet import (
@@ -44,6 +44,8 @@ class _Slice:
 def _thickness(layer: dict[str, Any]) -> tuple[float | None, str]:
     """Thickness for drawing (the middle of a range) and as it is written."""
     value = layer.get("thickness_m")
+    if is_coat(layer):
+        return 0.0, "a coat"
     if isinstance(value, int | float) and not isinstance(value, bool):
         return float(value), length_text(float(value))
     ends: list[Any] = []
@@ -107,6 +109,7 @@ def draw_section(
     Sheet
         Layers are paths of class ``layer``; ``scale`` is the scale of all that is not marked otherwise.
     """
+    layers, goods = split_layers(layers)
     sheet = Sheet(title, _describe(layers), width_mm)
     if not layers:
         sheet.add(Words((0, 6), "No layers are given.", soft=True))
@@ -133,7 +136,7 @@ def draw_section(
     foot = _draw_heights(sheet, slices, edges, left, top)
     below = max(bottom, lowest, foot) + 9.0
     draw_scale_bar(sheet, (left, below), scale)
-    return finish_sheet(sheet, block or TitleBlock(), below + 5.5, _notes(slices, scale))
+    return finish_sheet(sheet, block or TitleBlock(), below + 5.5, _notes(slices, scale, goods))
 
 
 def _stack(slices: list[_Slice], scale: float) -> tuple[Scene, list[float]]:
@@ -156,13 +159,15 @@ def _leader(part: _Slice, placing: Placing, edge: float, scale: float) -> Leader
     share = 0.25 if part.note == "deep" else 0.5
     y = -(edge + part.drawn_mm * share) * scale / 1000
     x = (STACK_MM - 2.6) * scale / 1000
-    words = str(part.layer.get("product") or part.layer.get("role") or "Layer not named")
+    words = layer_name(part.layer)
     under = [_thickness(part.layer)[1]]
     role = str(part.layer.get("role") or "").replace("_", " ")
     if role and role.lower() not in words.lower():
         under.insert(0, role)
     if part.note in ("thin", "coat", "deep"):
         under.append({"thin": "drawn thicker", "coat": "drawn as a line", "deep": "broken off"}[part.note])
+    if part.layer.get("certain") is False:
+        under.append("if it is needed")
     if part.layer.get("note"):
         under.append(str(part.layer["note"]))
     return Leader((x, y), words, ", ".join(under), is_existing(part.layer))
@@ -228,7 +233,9 @@ def _sum_text(slices: list[_Slice]) -> str:
         known = [float(end) for end in ends if isinstance(end, int | float)]
         low += min(known, default=0.0)
         high += max(known, default=0.0)
-    more = any(part.thickness_m is None for part in slices)
+    more = any(part.thickness_m is None for part in slices if not is_coat(part.layer))
+    if more and not high:
+        return "not stated"
     words = _between(low, high)
     return f"over {words}" if more else words
 
@@ -242,7 +249,7 @@ def total_thickness_text(layers: list[dict[str, Any]]) -> str:
     return _sum_text([_Slice(layer, "none", _thickness(layer)[0], 0.0, "") for layer in layers])
 
 
-def _notes(slices: list[_Slice], scale: float) -> list[str]:
+def _notes(slices: list[_Slice], scale: float, goods: list[dict[str, Any]]) -> list[str]:
     found = {part.note for part in slices}
     thin = f"Layers below {length_text(THIN_M)} are not to scale: drawn {THIN_TIMES:g}x"
     words = {
@@ -256,14 +263,13 @@ def _notes(slices: list[_Slice], scale: float) -> list[str]:
     lines = [" ".join([start, *listed])] if listed else []
     if found & {"thin", "coat", "deep", "missing"}:
         lines.append("Underlined heights are sums of true thicknesses, not lengths on this drawing.")
+    if goods:
+        lines.append(f"Not drawn, but part of it: {', '.join(layer_name(layer) for layer in goods)}.")
     return lines
 
 
 def _describe(layers: list[dict[str, Any]]) -> str:
-    names = [
-        f"{layer.get('product') or layer.get('role') or 'unnamed layer'}, {_thickness(layer)[1]}"
-        for layer in layers
-    ]
+    names = [f"{layer_name(layer)}, {_thickness(layer)[1]}" for layer in layers]
     if not names:
         return "Section without layers."
     return (

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from undercourse.drawings import plain_name, read_share, share_text, total_thickness_text
-from undercourse.drawings.materials import is_existing
+from undercourse.drawings.materials import is_coat, is_existing, layer_name, split_layers
 from undercourse.drawings.measures import length_text, quantity_text, weight_text
 from undercourse.papers.wording import (
     SITES,
@@ -39,13 +39,26 @@ def dual(text: str) -> dict[str, str]:
 
 
 def recommended_candidate(area: dict[str, Any]) -> dict[str, Any] | None:
-    """The recommended candidate, else the first one judged."""
+    """The recommended candidate, else the first of those with the best verdict."""
     candidates = [dict(c) for c in area.get("candidates") or ()]
     wanted = area.get("recommended")
     for candidate in candidates:
         if wanted is not None and candidate.get("id") == wanted:
             return candidate
-    return candidates[0] if candidates else None
+    order = list(VERDICTS)
+
+    def place(candidate: dict[str, Any]) -> int:
+        verdict = candidate.get("verdict")
+        return order.index(verdict) if verdict in order else len(order)
+
+    return min(candidates, key=place, default=None)
+
+
+def answer_sentence(area: dict[str, Any], candidate: dict[str, Any] | None) -> tuple[str, str]:
+    """Key of the mark and the answer as one sentence; a stop on site comes before any verdict."""
+    if status_key((area.get("site") or {}).get("status")) == "stop":
+        return "stop", "Nothing is recommended until the stop on site is cleared."
+    return str((candidate or {}).get("verdict") or "none"), verdict_sentence(candidate)
 
 
 def read_cautions(area: dict[str, Any]) -> list[dict[str, str]]:
@@ -74,14 +87,18 @@ def front_page(area: dict[str, Any], candidate: dict[str, Any] | None) -> dict[s
     chosen = candidate or {}
     cautions = read_cautions(area)
     provided = conditions(chosen)
-    layers = list(chosen.get("layers") or ())
+    layers, goods = split_layers(list(chosen.get("layers") or ()))
+    key, words = answer_sentence(area, candidate)
     return {
         "site": {"key": status, "word": SITES.get(status, "Not judged"), "stops": _stops(site)},
         "verdict": {
-            "key": str(chosen.get("verdict") or "none"),
-            "word": VERDICTS.get(str(chosen.get("verdict")), "No verdict"),
-            "sentence": verdict_sentence(candidate),
+            "key": key,
+            "sentence": words,
+            "apart": f"Apart from the stop: {verdict_sentence(candidate)}"
+            if key == "stop" and candidate
+            else "",
         },
+        "goods": [layer_name(layer) for layer in goods],
         "recommended": area.get("recommended") is not None and candidate is not None,
         "ranking": sentence(area.get("ranking")),
         "layers": [_layer(layer) for layer in layers],
@@ -98,7 +115,7 @@ def front_page(area: dict[str, Any], candidate: dict[str, Any] | None) -> dict[s
 def _stops(site: dict[str, Any]) -> list[dict[str, str]]:
     return [
         {
-            "why": sentence(stop.get("why") if isinstance(stop, dict) else stop),
+            "why": _stop_text(stop),
             "who": str(stop.get("who_decides") or "") if isinstance(stop, dict) else "",
             "source": _source(stop) if isinstance(stop, dict) else "",
         }
@@ -106,12 +123,19 @@ def _stops(site: dict[str, Any]) -> list[dict[str, str]]:
     ]
 
 
+def _stop_text(stop: Any) -> str:
+    if not isinstance(stop, dict):
+        return sentence(stop)
+    words = sentence(stop.get("why"))
+    return f"To be looked at: {words}" if stop.get("certain") is False else words
+
+
 def _layer(layer: dict[str, Any]) -> dict[str, Any]:
-    thickness = layer.get("thickness_m")
-    words = "thickness not stated" if thickness is None else total_thickness_text([layer])
+    role = plain_name(layer.get("role") or "layer")
+    words = "a coat" if is_coat(layer) else total_thickness_text([layer])
     return {
-        "name": str(layer.get("product") or fact_name(layer.get("role"))),
-        "role": plain_name(layer.get("role") or "layer"),
+        "name": layer_name(layer),
+        "role": f"{role}, if it is needed" if layer.get("certain") is False else role,
         "thickness": dual(words),
         "existing": is_existing(layer),
     }
@@ -150,9 +174,8 @@ def decides(candidate: dict[str, Any]) -> str:
             return f"{fact_name(governs)} decides."
         return "No single limit decides."
     name = fact_name(finding.get("limit") or finding.get("demand"))
-    unit = finding.get("unit")
     share = read_share(finding.get("utilisation"))
-    needs, allows = quantity_text(finding.get("value"), unit), quantity_text(finding.get("capacity"), unit)
+    needs, allows = _needed(finding), _allowed(finding)
     if share is not None:
         used = f"{name} decides: it uses {share_text(*share)} of what the product allows."
         return f"{used} The site needs {needs}, the product allows {allows}."
@@ -180,15 +203,17 @@ def _finding(finding: dict[str, Any], cautions: list[dict[str, str]]) -> dict[st
     share = read_share(finding.get("utilisation"))
     used = dual(share_text(*share) if share else "–")
     if share is None and finding.get("margin") is not None:
-        # A margin between temperatures is a difference, not a temperature.
-        difference = {"C": "deltaC", "degC": "deltaC", "F": "deltaF", "degF": "deltaF"}.get(str(unit), unit)
-        used = dual(quantity_text(finding["margin"], difference))
+        used = dual(_margin_text(finding["margin"], unit))
         used["second"] = f"{used['second']} margin".strip()
     names = {str(finding.get("limit")), str(finding.get("demand"))}
+    beside = [caution["text"] for caution in cautions if caution["about"] in names]
+    own = sentence(finding.get("caution"))
+    if own and own not in beside:
+        beside.append(own)
     status = status_key(finding.get("status"))
     return {
         "name": fact_name(finding.get("limit") or finding.get("demand")),
-        "needs": dual(quantity_text(finding.get("value"), unit)),
+        "needs": dual(_needed(finding)),
         "allows": dual(_allowed(finding)),
         "share": used,
         "status": STATUSES.get(status, status.capitalize() or "Not judged"),
@@ -196,17 +221,42 @@ def _finding(finding: dict[str, Any], cautions: list[dict[str, str]]) -> dict[st
         "reason": sentence(finding.get("reason")),
         "working": _working(finding.get("working")),
         "source": source_text(finding.get("source")),
-        "cautions": [caution["text"] for caution in cautions if caution["about"] in names],
+        "cautions": beside,
+        "respects": [_respect(raw) for raw in finding.get("respects") or () if isinstance(raw, dict)],
     }
 
 
+def _respect(raw: dict[str, Any]) -> str:
+    kept = {"no": "this floor differs", "open": "not known yet"}.get(
+        str(raw.get("kept")), str(raw.get("kept") or "")
+    )
+    return f"{fact_name(raw.get('fact'))}: tested {raw.get('tested')}, here {raw.get('here')}; {kept}."
+
+
+def _margin_text(margin: Any, unit: Any) -> str:
+    """A margin in both systems; between temperatures it is a difference, not a temperature."""
+    if isinstance(margin, dict) and "value" in margin:
+        margin, unit = margin["value"], margin.get("unit", unit)
+    differences = {"C": "deltaC", "degC": "deltaC", "F": "deltaF", "degF": "deltaF"}
+    return quantity_text(margin, differences.get(str(unit), unit))
+
+
+def _needed(finding: dict[str, Any]) -> str:
+    """What the site needs: in the answer's own words where it has them."""
+    return str(finding.get("value_text") or "") or quantity_text(finding.get("value"), finding.get("unit"))
+
+
 def _allowed(finding: dict[str, Any]) -> str:
+    if finding.get("capacity_text"):
+        return str(finding["capacity_text"])
     if finding.get("capacity") is None:
         return "not stated"
     return quantity_text(finding["capacity"], finding.get("unit"))
 
 
 def _working(working: Any) -> str:
+    if isinstance(working, dict) and working.get("sentence"):
+        return f"{sentence(working['sentence'])} {working.get('source') or ''}".strip()
     if isinstance(working, dict):
         return ", ".join(_worked(str(key), value) for key, value in working.items())
     if isinstance(working, list | tuple):
@@ -246,6 +296,10 @@ def other_candidates(area: dict[str, Any], chosen: dict[str, Any] | None) -> lis
 
 def why_not(candidate: dict[str, Any]) -> str:
     """In short why an assembly was not the one recommended."""
+    said = [sentence(reason) for reason in _items(candidate.get("why_not")) if reason]
+    if said:
+        rest = f" {counted(len(said) - 2, 'more reason').capitalize()}." if len(said) > 2 else ""
+        return " ".join(said[:2]) + rest
     findings = [dict(f) for f in candidate.get("findings") or ()]
     failed = [f for f in findings if status_key(f.get("status")) in ("exceeds", "not valid here")]
     if failed:
@@ -325,7 +379,11 @@ def overrides(candidate: dict[str, Any] | None) -> list[dict[str, str]]:
         for raw in _items(finding.get("overrides")):
             if not raw:
                 continue
-            entry = raw if isinstance(raw, dict) else {"rule": raw}
+            idle = status_key(finding.get("status")) == "does not apply"
+            # A rule that no longer applies names what took its place; one that applies, what it displaced.
+            entry = raw if isinstance(raw, dict) else {"by" if idle else "rule": raw}
+            if idle:
+                entry = {"rule": finding.get("limit") or finding.get("demand"), **entry}
             rule = next(
                 (entry[key] for key in ("rule", "overridden", "limit", "what") if entry.get(key)), "a rule"
             )
@@ -361,7 +419,7 @@ def quantities(takeoff: dict[str, Any] | None) -> dict[str, Any] | None:
     dates = sorted({str(line["price_date"]) for line in takeoff.get("lines") or () if line.get("price_date")})
     allowance = takeoff.get("allowance")
     if isinstance(allowance, int | float):
-        allowance = f"{allowance * 100:.0f} %"
+        allowance = f"{allowance * 100:.0f} % on what is measured"
     return {
         "rows": lines,
         "allowance": str(allowance or ""),
@@ -370,6 +428,10 @@ def quantities(takeoff: dict[str, Any] | None) -> dict[str, Any] | None:
         if takeoff.get("weight_kg") is not None
         else dual("–"),
         "priced": ", ".join(dates),
+        "unpriced": [str(name) for name in _items(takeoff.get("unpriced"))],
+        "hours": f"{takeoff['hours']:g}" if isinstance(takeoff.get("hours"), int | float) else "",
+        "labor": money(takeoff.get("labor_cost"), currency) if takeoff.get("labor_cost") else "",
+        "notes": [sentence(note) for note in _items(takeoff.get("notes"))],
     }
 
 
@@ -386,7 +448,7 @@ def _quantity(line: dict[str, Any], currency: str) -> dict[str, Any]:
     size = quantity_text(pack, unit) if isinstance(pack, int | float | dict) else str(pack or "")
     number = f"{packs:g}" if isinstance(packs, int | float) else str(packs or "–")
     weight = line.get("weight_kg")
-    name = str(line.get("product") or line.get("what") or fact_name(line.get("role")))
+    name = layer_name({**line, "kind": line.get("what")})
     what = str(line.get("what") or line.get("role") or "")
     return {
         "name": name,

@@ -20,6 +20,7 @@ from undercourse.drawings import (
 )
 from undercourse.drawings.lettering import shorten
 from undercourse.papers.area_report import (
+    answer_sentence,
     assumed,
     conditions,
     cut_list,
@@ -36,7 +37,7 @@ from undercourse.papers.area_report import (
 )
 from undercourse.papers.characters import breakable_all, settable
 from undercourse.papers.typesetting import PAGES, Page, PaperAssets, set_pdf
-from undercourse.papers.wording import SITES, VERDICTS, status_key, verdict_sentence
+from undercourse.papers.wording import SITES, status_key
 
 SHEET_MM, CHART_MM = 170.0, 128.0
 
@@ -69,7 +70,8 @@ def job_report(
     steps : mapping, optional
         By area the steps in order: dicts of ``step``, ``detail``, ``source``, ``caution``.
     rooms : mapping, optional
-        By area what a plan shows besides sheets: ``outline``, ``obstacles``, ``entrance``, ``north_deg``.
+        By area what drawings show besides the answer: ``outline``, ``obstacles``, ``entrance``, ``north_deg``
+        on the plan; layers ``above`` and ``below`` the candidate's own (top first) in the section.
 
     Raises
     ------
@@ -165,13 +167,13 @@ def _title(key: str) -> str:
 def _overview(area: dict[str, Any]) -> dict[str, str]:
     candidate = recommended_candidate(area)
     status = status_key((area.get("site") or {}).get("status"))
+    key, words = answer_sentence(area, candidate)
     return {
         "area": str(area.get("area") or "Area"),
         "site_key": status,
         "site": SITES.get(status, "Not judged"),
-        "key": str((candidate or {}).get("verdict") or "none"),
-        "word": VERDICTS.get(str((candidate or {}).get("verdict")), "No verdict"),
-        "sentence": verdict_sentence(candidate),
+        "key": key,
+        "sentence": words,
     }
 
 
@@ -194,7 +196,7 @@ def _area(
         "name": name,
         "front": front_page(area, candidate),
         "shares": _shares(chosen),
-        "section": _svg(draw_section(list(chosen.get("layers") or ()), block, width_mm=SHEET_MM)),
+        "section": _svg(draw_section(_stack(chosen, room), block, width_mm=SHEET_MM)),
         **_laid(layout, name, block, room),
         "cuts": cut_list(layout, name),
         "quantities": quantities(takeoff),
@@ -210,6 +212,12 @@ def _area(
         "not_stated": [_missing(raw) for raw in chosen.get("not_stated") or ()],
         "exact": chosen.get("exact"),
     }
+
+
+def _stack(candidate: dict[str, Any], room: dict[str, Any]) -> list[dict[str, Any]]:
+    """The candidate's layers between what the caller says lies above and below them."""
+    below = [{"existing": True, **layer} for layer in room.get("below") or ()]
+    return [*(room.get("above") or ()), *(candidate.get("layers") or ()), *below]
 
 
 def _missing(raw: Any) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from undercourse.drawings import plain_name
-from undercourse.drawings.materials import is_existing, is_membrane
+from undercourse.drawings.materials import is_existing, is_membrane, layer_name
 
 VERDICTS = {
     "suitable": "Suitable",
@@ -84,11 +84,13 @@ def source_text(source: Any) -> str:
 
 def candidate_name(candidate: dict[str, Any]) -> str:
     """What an assembly is called: its membranes, else what is new in it."""
-    layers = [layer for layer in candidate.get("layers") or () if layer.get("product")]
-    sheets = [str(layer["product"]) for layer in layers if is_membrane(layer)]
+    if candidate.get("name"):
+        return str(candidate["name"])
+    layers = [layer for layer in candidate.get("layers") or () if layer.get("name") or layer.get("product")]
+    sheets = [layer_name(layer) for layer in layers if is_membrane(layer)]
     if not sheets:
         sheets = [
-            str(layer["product"])
+            layer_name(layer)
             for layer in layers
             if not is_existing(layer) and str(layer.get("role") or "").lower() not in ("tile", "finish")
         ]
