@@ -149,11 +149,12 @@ def _working(finding: Finding, book: Rulebook, judgement: Judgement, row: int) -
     inputs = {name: np.atleast_1d(pick(np.atleast_1d(array), row)) for name, array in most.items()}
     _, working = demand.kernel(inputs)
     shown = {name: number(float(np.atleast_1d(value)[0])) for name, value in working.items()}
-    texts = {name: _working_text(name, float(np.atleast_1d(value)[0])) for name, value in working.items()}
+    texts = {name: working_text(name, float(np.atleast_1d(value)[0])) for name, value in working.items()}
     return {"sentence": demand.reason.format(**texts), "source": demand.source, **shown}
 
 
-def _working_text(name: str, value: float) -> str:
+def working_text(name: str, value: float) -> str:
+    """A number of a working with the unit that its name ends in."""
     if not math.isfinite(value):
         return "unknown"
     if name.endswith("_class"):
