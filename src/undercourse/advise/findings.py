@@ -10,12 +10,12 @@ import numpy as np
 from undercourse.assembly.candidates import STACK, Candidate, layer_thickness_m
 from undercourse.base.columns import ChoiceColumn, Column, NumberColumn, pick
 from undercourse.base.domains import Choices, Domain, Span, Spec, show_spec
-from undercourse.base.units import Unit, from_si, show_plain
+from undercourse.base.units import UNITS, from_si, show_quantity
 from undercourse.judge.results import NOT_APPLY, OPEN, STATUS_WORDS, Finding, Judgement
 from undercourse.judge.rulebook import Rulebook
 from undercourse.line.rows import LOAD_CLASSES
 
-_WORKING_UNITS = {"_nm2": " N·m²", "_n_m": " N/m", "_nm": " N·m", "_kg_m2": " kg/m²", "_m": " m", "_n": " N"}
+_WORKING_UNITS = {"_nm2": " N·m²", "_n_m": " N/m", "_nm": " N·m", "_n": " N"}
 
 
 def number(value: float) -> float | None:
@@ -47,7 +47,7 @@ def show_text(domain: Domain, spec: Spec) -> str:
     """A set of values as a person reads it, ratios as L/n and load classes by their word."""
     if isinstance(spec, Span) and domain.unit is not None:
         if domain.unit.symbol == "ratio" and domain.name.endswith("deflection"):
-            ends = [f"L/{1 / end:,.0f}" if end > 0 else "0" for end in (spec.low, spec.high)]
+            ends = [_bend_text(end) for end in (spec.low, spec.high)]
             return ends[0] if ends[0] == ends[1] else f"{ends[0]} to {ends[1]}"
         if domain.unit.symbol == "ratio":
             ends = [f"{end * 100:.0f} %" for end in (spec.low, spec.high)]
@@ -56,6 +56,13 @@ def show_text(domain: Domain, spec: Spec) -> str:
             words = [LOAD_CLASSES[max(0, min(4, round(end) - 1))] for end in (spec.low, spec.high)]
             return words[0] if words[0] == words[1] else f"{words[0]} to {words[1]}"
     return show_spec(domain, spec)
+
+
+def _bend_text(ratio: float) -> str:
+    """A deflection as a part of the span; beyond a tenth nobody counts."""
+    if ratio <= 0:
+        return "0"
+    return f"L/{1 / ratio:,.0f}" if ratio <= 0.1 else "more than L/10"
 
 
 def clip(domain: Domain, spec: Spec) -> Spec:
@@ -160,7 +167,9 @@ def working_text(name: str, value: float) -> str:
     if name.endswith("_class"):
         return LOAD_CLASSES[max(0, min(4, round(value) - 1))]
     if name.endswith("_m") and not name.endswith("_n_m"):
-        return show_plain(value, Unit("mm", "length", 0.001)) if value < 1 else f"{value:.2f} m"
+        return show_quantity(value, UNITS["in"])
+    if name.endswith("_kg_m2"):
+        return show_quantity(value, UNITS["lb/ft2"])
     for suffix, unit in _WORKING_UNITS.items():
         if name.endswith(suffix):
             return f"{value:,.4g}{unit}"

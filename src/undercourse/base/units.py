@@ -150,7 +150,7 @@ _PAIR |= {"ft2/h": "m2/h", "gal": "l", "lb/ft3": "kg/m3"}
 _LONG_M = 10 * 0.3048
 _PLURAL = ("day", "week", "month", "year", "perm")
 _DECIMALS = {"mm": 0, "m": 2, "kPa": 2, "MPa": 1, "kg": 0, "C": 0, "K": 0, "W/m2": 0, "g/m2/24h": 1, "psf": 0}
-_DECIMALS |= {"kg/m2": 1, "USD/m2": 2, "USD/ft2": 2, "lb": 0, "F": 0, "%": 0, "day": 0, "ft2": 0, "m2": 2}
+_DECIMALS |= {"kg/m2": 1, "lb/ft2": 1, "USD/m2": 2, "USD/ft2": 2, "lb": 0, "F": 0, "%": 0, "day": 0, "ft2": 0, "m2": 2}
 
 
 def find_unit(text: str) -> Unit | None:
