@@ -20,6 +20,7 @@ from undercourse.judge.ranking import Ranked, rank
 from undercourse.judge.results import (
     EXCEEDS,
     NEEDS_FACTS,
+    NOT_SUITABLE,
     NOT_STATED,
     NOT_VALID,
     SITE_WORDS,
@@ -221,8 +222,10 @@ def _cautions(
     evaluated: Evaluated, book: Rulebook, row: int, candidates: list[dict[str, Any]]
 ) -> list[dict[str, str]]:
     found = {}
+    live = [j for j in evaluated.of_row(row) if int(j.verdict[row]) != NOT_SUITABLE]
     for note in book.practice.cautions:
-        if bool(pick(holds(note.when, evaluated.facts).must, row)) or not note.when.terms:
+        frames = [j.candidate.frame for j in live or evaluated.of_row(row)]
+        if not note.when.terms or any(bool(pick(holds(note.when, frame).must, row)) for frame in frames):
             found[note.text] = {"text": note.text, "source": note.source or note.basis}
     for candidate in candidates:
         for finding in candidate["findings"]:

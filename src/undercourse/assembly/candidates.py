@@ -14,7 +14,7 @@ import numpy as np
 from undercourse.assembly.columns import HAS, PROPERTIES, PROVIDES, candidate_domains
 from undercourse.assembly.costs import laying_hours_m2, material_cost_m2
 from undercourse.assembly.selection import GatedNeed, NeedState, Pick, choose, gate, meets, states
-from undercourse.base.columns import NEVER, SURE, ChoiceColumn, Columns, NumberColumn, Truth, spec_column
+from undercourse.base.columns import NEVER, SURE, ChoiceColumn, Columns, NumberColumn, Truth, some, spec_column
 from undercourse.base.domains import Choices, Domain, read_spec
 from undercourse.base.frame import Frame
 from undercourse.base.units import read_quantity
@@ -84,7 +84,7 @@ class Candidate:
         for role, pick in self.picks.items():
             for place, product in enumerate(pick.products):
                 may = pick.possible[place] & pick.present.may
-                if may.any():
+                if some(may):
                     must = pick.present.must & (pick.index == place) & (_count(pick) == 1)
                     found.append((role, product, Truth(np.asarray(may), np.asarray(must & may))))
         return found
@@ -177,7 +177,7 @@ class Assembler:
                 if not product.needs:
                     continue
                 may = pick.present.may & pick.possible[place]
-                if not may.any():
+                if not some(may):
                     continue
                 must = pick.present.must & (pick.index == place) & (_count(pick) == 1)
                 more += [(need, Truth(np.asarray(may), np.asarray(must & may))) for need in product.needs]

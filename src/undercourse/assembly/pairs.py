@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -40,18 +40,29 @@ def tokens(role: str, product: Product | None, kind: str) -> tuple[str, ...]:
     return tuple(found)
 
 
-def find_pair(rows: Iterable[Pair], upper: Sequence[str], lower: Sequence[str]) -> Pair | None:
+PairIndex = Mapping[tuple[str, str], Pair]
+
+
+def index_pairs(rows: Iterable[Pair]) -> dict[tuple[str, str], Pair]:
+    """Pair rows by their two names; the first of a name counts."""
+    found: dict[tuple[str, str], Pair] = {}
+    for row in rows:
+        found.setdefault((row.upper, row.lower), row)
+    return found
+
+
+def find_pair(rows: PairIndex, upper: Sequence[str], lower: Sequence[str]) -> Pair | None:
     """The most specific row for a contact."""
     best: tuple[int, Pair] | None = None
-    for row in rows:
-        if row.upper in upper and row.lower in lower:
-            rank = upper.index(row.upper) + lower.index(row.lower)
-            if best is None or rank < best[0]:
-                best = (rank, row)
+    for high, first in enumerate(upper):
+        for low, second in enumerate(lower):
+            row = rows.get((first, second))
+            if row is not None and (best is None or high + low < best[0]):
+                best = (high + low, row)
     return best[1] if best else None
 
 
-def pair_states(candidate: Candidate, rows: Sequence[Pair]) -> list[PairState]:
+def pair_states(candidate: Candidate, rows: PairIndex) -> list[PairState]:
     """All contacts of a candidate's stack, from the tile down to the existing surface."""
     stack: list[tuple[str, tuple[str, ...], str, Truth]] = [("tile", ("tile",), "tile", SURE)]
     if candidate.proposed:
@@ -88,7 +99,7 @@ def _state(upper: str, lower: str, row: Pair | None, active: Truth) -> PairState
 
 
 def _on_surface(
-    candidate: Candidate, lowest: tuple[str, tuple[str, ...], str, Truth], rows: Sequence[Pair]
+    candidate: Candidate, lowest: tuple[str, tuple[str, ...], str, Truth], rows: PairIndex
 ) -> PairState:
     """The lowest layer on the existing surface, over every surface still possible."""
     column = candidate.frame["top_surface"]

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from undercourse.assembly.costs import material_cost_m2
-from undercourse.base.columns import NEVER, Bools, Truth
+from undercourse.base.columns import NEVER, Bools, Truth, some
 from undercourse.base.frame import Frame
 from undercourse.line.classes import any_class_meets
 from undercourse.line.comparing import applies, compare, holds
@@ -63,9 +63,9 @@ def meets(product: Product, need: Need) -> bool:
 def gate(need: Need, frame: Frame, raised: Truth) -> GatedNeed | None:
     """The need where it may apply at all."""
     active = raised & holds(need.when, frame)
-    if need.unless is not None and active.may.any():
+    if need.unless is not None and some(active.may):
         active = active & ~holds(need.unless, frame)
-    return GatedNeed(need, active) if active.may.any() else None
+    return GatedNeed(need, active) if some(active.may) else None
 
 
 def fits(product: Product, frame: Frame, made_so: Collection[str]) -> Truth:
@@ -78,7 +78,7 @@ def fits(product: Product, frame: Frame, made_so: Collection[str]) -> Truth:
             if frame.below is None or limit.demand not in frame.below.columns.domains:
                 continue
         concerned = applies(limit, frame)
-        if not concerned.may.any():
+        if not some(concerned.may):
             continue
         within = NEVER if not limit.demand else compare(limit, frame[limit.demand], frame)
         ok = ok & (~concerned | within)
@@ -105,9 +105,8 @@ def choose(
     suits : dict
         Memory of ``fits`` by product id, shared between candidates.
     """
-    ranked = sorted(
-        products, key=lambda p: (material_cost_m2(p, role, roll_width_m) is None, material_cost_m2(p, role, roll_width_m) or 0.0, p.id)
-    )
+    costs = {p.id: material_cost_m2(p, role, roll_width_m) for p in products}
+    ranked = sorted(products, key=lambda p: (costs[p.id] is None, costs[p.id] or 0.0, p.id))
     present = needs[0].active
     for gated in needs[1:]:
         present = present | gated.active
@@ -122,7 +121,7 @@ def choose(
             if not meets(product, gated.need):
                 able = able & ~gated.active.must
                 sure = sure & ~gated.active.may
-        if not able.any():
+        if not some(able):
             keys.append((able, np.array([np.inf])))
             continue
         if product.id not in suits:

@@ -197,9 +197,9 @@ def _opening(domain: Domain, word: str, text: str, raw: Any) -> Span:
     if word == "at most":
         return _inside(domain, min(domain.low, value), value, raw)
     if word == "under":
-        return _inside(domain, min(domain.low, value), value - abs(value) * _STRICT, raw)
+        return _inside(domain, min(domain.low, value), value - max(abs(value) * _STRICT, 1e-9), raw)
     if word == "over":
-        return _inside(domain, value + abs(value) * _STRICT, max(domain.high, value), raw)
+        return _inside(domain, value + max(abs(value) * _STRICT, 1e-9), max(domain.high, value), raw)
     if word == "at least":
         return _inside(domain, value, max(domain.high, value), raw)
     return _inside(domain, max(domain.low, value * 0.95), min(domain.high, value * 1.05), raw)

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from undercourse.base.columns import SURE, Column, Columns, Truth, lies_in
+from collections.abc import Callable
+from typing import Any
+
+from undercourse.base.columns import SURE, Column, Columns, Truth, lies_in, some
 from undercourse.base.domains import Domain, Spec
 
 
@@ -17,6 +20,7 @@ class Frame:
         self.columns = columns
         self.below = below
         self._memo: dict[tuple[str, Spec], Truth] = {}
+        self._kept: dict[str, Any] = {}
 
     @property
     def rows(self) -> int:
@@ -47,14 +51,25 @@ class Frame:
         return truth
 
     def forget(self) -> None:
-        """Drop remembered terms after columns were set."""
+        """Drop what is remembered after columns were set."""
         self._memo.clear()
+        self._kept.clear()
+
+    def keep(self, name: str, key: str, make: Callable[[], Any]) -> Any:
+        """What follows from the columns of the frame that holds ``name``, made once under a key."""
+        return self.owner(name).keep_here(key, make)
+
+    def keep_here(self, key: str, make: Callable[[], Any]) -> Any:
+        """What follows from this frame, made once under a key."""
+        if key not in self._kept:
+            self._kept[key] = make()
+        return self._kept[key]
 
     def all_of(self, terms: tuple[tuple[str, Spec], ...]) -> Truth:
         """Whether every term holds."""
         truth = SURE
         for name, spec in terms:
             truth = truth & self.says(name, spec)
-            if not truth.may.any():
+            if not some(truth.may):
                 break
         return truth

@@ -42,6 +42,11 @@ def joist_ranges(frame: Frame, tables: Tables, quantity: str) -> NumberColumn:
     ``tables.joist_stiffness[quantity]`` is [species, grade, size, 2] with the range of each
     cell; the choice ``other`` carries a wide range.
     """
+    found: NumberColumn = frame.keep("joist_size", f"joists {quantity}", lambda: _joist_ranges(frame, tables, quantity))
+    return found
+
+
+def _joist_ranges(frame: Frame, tables: Tables, quantity: str) -> NumberColumn:
     masks = []
     for name in ("joist_species", "joist_grade", "joist_size"):
         column = frame[name]

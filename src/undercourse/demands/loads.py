@@ -26,6 +26,11 @@ def choice_range(frame: Frame, name: str, table: dict[str, tuple[float, float]])
 
 def tile_weight(frame: Frame, tables: Tables) -> NumberColumn:
     """Weight of the tile per area: density of the finish times its thickness. [kg/m2]"""
+    found: NumberColumn = frame.keep("finish", "tile weight", lambda: _tile_weight(frame, tables))
+    return found
+
+
+def _tile_weight(frame: Frame, tables: Tables) -> NumberColumn:
     density = choice_range(frame, "finish", dict(tables.tile_density))
     thickness = frame["tile_thickness"]
     assert isinstance(thickness, NumberColumn)

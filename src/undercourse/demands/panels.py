@@ -121,7 +121,7 @@ DEMANDS = (
         kernel=_concentrated,
         collapse=_concentrated_collapse,
         reason="300 lb shared by {sharing_width_m} of panel bends it {deflection_m} over the bay of {bay_m}.",
-        model_range=True,
+        model_parameter="sharing_width_m",
         branches=_framed,
     ),
 )

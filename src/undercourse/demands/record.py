@@ -38,7 +38,8 @@ class Demand:
     the demand; facts marked CHOICE act through the named ranges that ``collapse`` returns, whose
     directions stand in ``through``. The kernel sees one corner at a time. ``branches`` joins the
     computed range with what else a choice may make of it (another kind of framing, say).
-    ``model_range`` marks a range that no fact can narrow: it only decides where both ends agree.
+    ``model_parameter`` names an input whose range no fact can narrow: a verdict counts only where
+    both of its ends agree, so a limit is exceeded when it is so at the gentle end too.
     """
 
     name: str
@@ -51,7 +52,7 @@ class Demand:
     kernel: Kernel
     collapse: Callable[[Frame, Tables], dict[str, NumberColumn]]
     reason: str
-    model_range: bool = False
+    model_parameter: str = ""
     branches: Callable[[Frame, NumberColumn], NumberColumn] | None = None
     numbers: tuple[str, ...] = field(init=False, default=())
 
@@ -80,9 +81,11 @@ class Demand:
             )
         return least, most
 
-    def value(self, frame: Frame, tables: Tables) -> NumberColumn:
-        """The demand as a range, row by row."""
+    def value(self, frame: Frame, tables: Tables, gentle: bool = False) -> NumberColumn:
+        """The demand as a range, row by row; ``gentle`` holds the model's own range at its gentle end."""
         least, most = self.corners(frame, tables)
+        if gentle and self.model_parameter:
+            most = {**most, self.model_parameter: least[self.model_parameter]}
         low, high = self.kernel(least)[0], self.kernel(most)[0]
         computed = NumberColumn(np.atleast_1d(low), np.atleast_1d(high))
         return computed if self.branches is None else self.branches(frame, computed)

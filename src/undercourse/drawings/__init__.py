@@ -4,7 +4,7 @@ from undercourse.drawings.cut_map import draw_cut_map
 from undercourse.drawings.frame import TitleBlock
 from undercourse.drawings.plan import draw_plan
 from undercourse.drawings.section import draw_section, total_thickness_text
-from undercourse.drawings.shares import draw_shares, plain_name, read_share, share_text
+from undercourse.drawings.shares import draw_shares, open_share, plain_name, read_share, share_text
 from undercourse.drawings.sheet import Sheet
 from undercourse.drawings.svg import to_svg
 
@@ -15,6 +15,7 @@ __all__ = [
     "draw_plan",
     "draw_section",
     "draw_shares",
+    "open_share",
     "plain_name",
     "read_share",
     "share_text",

@@ -47,7 +47,13 @@ _COATS = ("primer", "coat", "sealer", "paint")
 def layer_name(layer: dict[str, Any]) -> str:
     """What a layer is called: its name, else its product, else its kind or role."""
     found = next((layer[key] for key in ("name", "product", "kind", "role") if layer.get(key)), None)
-    return str(found or "layer not named").replace("_", " ")
+    words = str(found or "layer not named").replace("_", " ")
+    return words[:1].upper() + words[1:]
+
+
+def is_structure(layer: dict[str, Any]) -> bool:
+    """Whether a layer is what carries the floor: its depth is no part of the floor's height unless stated."""
+    return "structure" in str(layer.get("role") or "").lower()
 
 
 def is_coat(layer: dict[str, Any]) -> bool:

@@ -170,6 +170,8 @@ def _number_text(value: float, unit: str) -> str:
     if not math.isfinite(value):
         return plain_number(value)
     known = find_unit(unit) if unit not in _BARE else None
+    if unit == "piece":
+        return f"{_grouped(value)} {'piece' if value == 1 else 'pieces'}"
     if known is None:
         return f"{_grouped(value)} {'' if unit in _BARE else unit}".rstrip()
     if known.symbol == "%":

@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from undercourse.drawings.frame import TitleBlock, draw_scale_bar, finish_sheet
 from undercourse.drawings.lettering import SMALL, text_width
-from undercourse.drawings.materials import choose_hatches, is_coat, is_existing, layer_name, split_layers
+from undercourse.drawings.materials import (
+    choose_hatches,
+    is_coat,
+    is_existing,
+    is_structure,
+    layer_name,
+    split_layers,
+)
 from undercourse.drawings.measures import join_range, length_text
 from undercourse.drawings.scene import Leader, Point, Polygon, Polyline, Scene
 from undercourse.drawings.sheet import (
@@ -27,7 +34,7 @@ from undercourse.drawings.sheet import (
 THIN_M, THIN_TIMES = 0.003, 3.0  # below this a layer is drawn so many times as thick, up to this thickness
 COAT_M = 0.0002  # a primer or paint: drawn as one wide line
 DEEP_M, DEEP_MM = 0.05, 18.0  # deeper layers are broken off at this height on paper
-TALLEST_MM, STACK_MM, MISSING_MM = 82.0, 62.0, 5.0
+TALLEST_MM, STACK_MM, MISSING_MM = 66.0, 62.0, 5.0
 
 
 @dataclass(frozen=True)
@@ -55,7 +62,7 @@ def _thickness(layer: dict[str, Any]) -> tuple[float | None, str]:
         ends = list(value)
     known = [float(end) for end in ends if isinstance(end, int | float)]
     if not known:
-        return None, "thickness not stated"
+        return None, "" if is_structure(layer) else "thickness not stated"
     words = _between(min(known), max(known))
     return sum(known) / len(known), words
 
@@ -72,6 +79,11 @@ def _drawn(thickness_m: float | None, scale: float) -> tuple[float, str]:
     if thickness_m < THIN_M - 1e-9:
         return min(true_mm * THIN_TIMES, THIN_M * 1000 / scale), "thin"
     return true_mm, ""
+
+
+def _bottomless(layer: dict[str, Any], thickness_m: float | None) -> bool:
+    """Structure of unstated depth is drawn broken off and counts for no height."""
+    return thickness_m is None and is_structure(layer)
 
 
 def _choose_scale(thicknesses: list[float | None]) -> float:
@@ -121,6 +133,9 @@ def draw_section(
         _Slice(layer, hatch, thickness, *_drawn(thickness, scale))
         for layer, hatch, thickness in zip(layers, choose_hatches(layers), read, strict=True)
     ]
+    slices = [
+        replace(s, drawn_mm=14.0, note="deep") if _bottomless(s.layer, s.thickness_m) else s for s in slices
+    ]
     left, top = 36.0, 4.5
     scene, edges = _stack(slices, scale)
     placing = place_scene(sheet, scene, scale, left, top)
@@ -160,7 +175,7 @@ def _leader(part: _Slice, placing: Placing, edge: float, scale: float) -> Leader
     y = -(edge + part.drawn_mm * share) * scale / 1000
     x = (STACK_MM - 2.6) * scale / 1000
     words = layer_name(part.layer)
-    under = [_thickness(part.layer)[1]]
+    under = [text for text in (_thickness(part.layer)[1],) if text]
     role = str(part.layer.get("role") or "").replace("_", " ")
     if role and role.lower() not in words.lower():
         under.insert(0, role)
@@ -208,19 +223,21 @@ def _draw_heights(sheet: Sheet, slices: list[_Slice], edges: list[float], left: 
             if number and any(slices[i].note for i in new):
                 sheet.add(Stroke(((text.box()[0], y + 0.5), (left - 9.0, y + 0.5)), PENS["fine"]))
             y += SMALL * 1.24
-    true = all(part.note == "" for part in slices)
-    words_all = f"all layers {_sum_text(slices)}"
-    bottom = top + edges[-1]
-    if text_width(words_all, SMALL) <= edges[-1] - 1:
+    counted = [part for part in slices if not _bottomless(part.layer, part.thickness_m)]
+    true = all(part.note == "" for part in counted)
+    words_all = f"{'all layers' if counted == slices else 'above structure'} {_sum_text(counted)}"
+    bottom = top + edges[slices.index(counted[-1]) + 1] if counted else top + edges[-1]
+    if text_width(words_all, SMALL) <= bottom - top - 1:
         sheet.add(*dimension_marks((left, bottom), (left, top), words_all, outer, true))
         return bottom
     # Too long to stand along its dimension line: below the drawing, at its foot.
     sheet.add(*dimension_marks((left, bottom), (left, top), "", outer))
-    text = Words((0, bottom + 4.2), words_all, SMALL)
+    foot = top + edges[-1]
+    text = Words((0, foot + 4.2), words_all, SMALL)
     sheet.add(text)
     if not true:
-        sheet.add(Stroke(((0, bottom + 4.7), (text.width(), bottom + 4.7)), PENS["fine"]))
-    return bottom + 5.0
+        sheet.add(Stroke(((0, foot + 4.7), (text.width(), foot + 4.7)), PENS["fine"]))
+    return foot + 5.0
 
 
 def _sum_text(slices: list[_Slice]) -> str:
@@ -233,7 +250,11 @@ def _sum_text(slices: list[_Slice]) -> str:
         known = [float(end) for end in ends if isinstance(end, int | float)]
         low += min(known, default=0.0)
         high += max(known, default=0.0)
-    more = any(part.thickness_m is None for part in slices if not is_coat(part.layer))
+    more = any(
+        part.thickness_m is None
+        for part in slices
+        if not is_coat(part.layer) and not _bottomless(part.layer, part.thickness_m)
+    )
     if more and not high:
         return "not stated"
     words = _between(low, high)
@@ -269,7 +290,7 @@ def _notes(slices: list[_Slice], scale: float, goods: list[dict[str, Any]]) -> l
 
 
 def _describe(layers: list[dict[str, Any]]) -> str:
-    names = [f"{layer_name(layer)}, {_thickness(layer)[1]}" for layer in layers]
+    names = [", ".join(filter(None, (layer_name(layer), _thickness(layer)[1]))) for layer in layers]
     if not names:
         return "Section without layers."
     return (

@@ -19,8 +19,8 @@ class _Row:
     """One limit: its name, its share used (low and high), whether it is open."""
 
     name: str
-    low: float | None
-    high: float | None
+    low: float
+    high: float
     governs: bool
     status: str
 
@@ -62,14 +62,43 @@ def plain_name(name: Any) -> str:
 def _rows(findings: list[dict[str, Any]], governs: Any) -> list[_Row]:
     rows = []
     for finding in findings:
-        share = read_share(finding.get("utilisation"))
         status = str(finding.get("status") or "")
+        share = open_share(finding) if status == "open" else read_share(finding.get("utilisation"))
         if share is None or status == "does not apply":
             continue
-        limit = finding.get("limit") or finding.get("demand")
+        limit = finding.get("demand") or finding.get("limit")
         leads = governs is not None and governs in (finding.get("limit"), finding.get("demand"))
         rows.append(_Row(plain_name(limit), share[0], share[1], leads, status))
-    return sorted(rows, key=lambda row: (-(row.high or 0), row.name))
+    rows.sort(key=lambda row: (not row.governs, row.status == "open", -row.high, row.name))
+    strictest: dict[str, _Row] = {}  # of several limits on one demand the hardest to meet
+    for row in rows:
+        known = strictest.get(row.name)
+        if known is None or (row.status == "open" and known.status != "open" and not known.governs):
+            strictest[row.name] = row
+    return sorted(strictest.values(), key=lambda row: (row.status == "open", -row.high, row.name))
+
+
+def open_share(finding: dict[str, Any]) -> tuple[float, float] | None:
+    """The shares that an open finding may still have, low and high.
+
+    A single share is the worst one; the best follows from the other end of the value, where the worst one
+    shows in which direction the limit works.
+    """
+    share = read_share(finding.get("utilisation"))
+    value, capacity = finding.get("value"), finding.get("capacity")
+    if share is None or share[0] != share[1] or not isinstance(value, dict):
+        return share
+    low, high = value.get("from"), value.get("to")
+    if not all(isinstance(v, int | float) for v in (low, high, capacity)):
+        return (0.0, share[1])
+    assert (
+        isinstance(low, int | float) and isinstance(high, int | float) and isinstance(capacity, int | float)
+    )
+    if capacity and math.isclose(high / capacity, share[1], rel_tol=0.02):
+        return (max(0.0, low / capacity), share[1])
+    if low and high and math.isclose(capacity / low, share[1], rel_tol=0.02):
+        return (max(0.0, capacity / high), share[1])
+    return (0.0, share[1])
 
 
 def draw_shares(
@@ -130,7 +159,7 @@ def _close(sheet: Sheet, height: float) -> Sheet:
 
 
 def _axis_end(rows: list[_Row]) -> float:
-    highest = max([row.high for row in rows if row.high is not None and math.isfinite(row.high)] or [1.0])
+    highest = max([row.high for row in rows if math.isfinite(row.high)] or [1.0])
     return min(max(1.25, math.ceil(highest * 4 + 0.2) / 4), WIDEST)
 
 
@@ -143,7 +172,7 @@ def _draw_row(sheet: Sheet, row: _Row, left: float, factor: float, axis: float, 
     for number, line in enumerate(lines):
         base = middle + (number - (len(lines) - 1) / 2) * size * 1.2 + size * 0.33
         sheet.add(Words((left - 3.0, base), line, size, "end", bold=row.governs))
-    low, high = row.low or 0.0, row.high or 0.0
+    low, high = row.low, row.high
     x_low, x_high = left + min(low, axis) * factor, left + min(high, axis) * factor
     half = 1.3
     bar = ((left, middle - half), (x_low, middle - half), (x_low, middle + half), (left, middle + half))
@@ -167,7 +196,7 @@ def _draw_row(sheet: Sheet, row: _Row, left: float, factor: float, axis: float, 
         edge = tip + 1.2
     words = share_text(low, high)
     if row.status == "open":
-        words += ", open"
+        words = "open" if high > axis else f"{words}, open"
     x = edge + 2.4
     if edge < left + factor < x + text_width(words, size, bold=row.governs) + 0.8:
         x = max(x, left + factor + 1.6)  # the value does not cross the line of the limit
@@ -211,6 +240,6 @@ def _draw_axis(sheet: Sheet, axis: float, left: float, factor: float, top: float
 def _describe(rows: list[_Row]) -> str:
     if not rows:
         return "No shares used."
-    parts = [f"{row.name} {share_text(row.low or 0.0, row.high or 0.0)}" for row in rows]
+    parts = [f"{row.name} {share_text(row.low, row.high)}" for row in rows]
     count = f"{len(rows)} limit{'' if len(rows) == 1 else 's'}"
     return f"Shares used of {count}: {'; '.join(parts)}. The limit is 100 %."

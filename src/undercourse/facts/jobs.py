@@ -27,12 +27,25 @@ HOLDS_FOR = ("today", "day of tiling", "in service")
 PROPOSED_KEYS = {"role", "product", "kind", "classes", "thickness", "note"}
 
 
-@dataclass(frozen=True)
+class Place:
+    """Where something was said; looked up only when it has to be told."""
+
+    __slots__ = ("_locate", "_path")
+
+    def __init__(self, locate: Locate, path: Path) -> None:
+        self._locate = locate
+        self._path = path
+
+    def __str__(self) -> str:
+        return self._locate(self._path)
+
+
+@dataclass(frozen=True, slots=True)
 class Reading:
     """One stated fact: the values it leaves possible and how it is known."""
 
     spec: Spec
-    where: str
+    where: Place | str
     how: str = ""
     method: str = ""
     by: str = ""
@@ -240,14 +253,14 @@ def _read_facts(
             if group and reader.vocabulary[name].group != group:
                 fix = f"move it to [{reader.vocabulary[name].group}]"
                 reader.fault(here, f'"{name}" does not belong to [{group}]', fix)
-            reading = read_reading(reader.vocabulary, name, raw, reader.locate(here), reader.problems)
+            reading = read_reading(reader.vocabulary, name, raw, Place(reader.locate, here), reader.problems)
             if reading is not None:
                 readings[name] = reading
     return readings, _read_layers(reader, data, path)
 
 
 def read_reading(
-    vocabulary: Vocabulary, name: str, raw: Any, where: str, problems: list[Problem]
+    vocabulary: Vocabulary, name: str, raw: Any, where: Place | str, problems: list[Problem]
 ) -> Reading | None:
     """One fact's reading; faults go to ``problems`` and give None, as does ``null``."""
     if raw is None:
@@ -256,7 +269,7 @@ def read_reading(
     if isinstance(raw, Mapping) and "value" in raw:
         extra = {key: raw[key] for key in raw if key != "value"}
         for key in sorted(set(extra) - _PROVENANCE):
-            problems.append(Problem(where, f'{name}: "{key}" is not known', f"use {', '.join(sorted(_PROVENANCE))}"))
+            problems.append(Problem(str(where), f'{name}: "{key}" is not known', f"use {', '.join(sorted(_PROVENANCE))}"))
         raw = raw["value"]
     try:
         spec = read_spec(vocabulary.domains[name], raw)
@@ -265,18 +278,20 @@ def read_reading(
         shown = f'"{raw}"' if isinstance(raw, str) else repr(raw)
         if not what:
             what, fix = str(error), "mend the value"
-        problems.append(Problem(where, f"{name} = {shown}: {what}", fix))
+        problems.append(Problem(str(where), f"{name} = {shown}: {what}", fix))
         return None
     on = extra.get("on")
     if on is not None and not isinstance(on, dt.date):
         try:
             on = dt.date.fromisoformat(str(on))
         except ValueError:
-            problems.append(Problem(where, f'{name}: on = "{on}" is not a date', "write it as 2026-11-25"))
+            problems.append(Problem(str(where), f'{name}: on = "{on}" is not a date', "write it as 2026-11-25"))
             on = None
     holds = str(extra.get("for", ""))
     if holds and holds not in HOLDS_FOR:
-        problems.append(Problem(where, f'{name}: for = "{holds}"', f"write one of {', '.join(HOLDS_FOR)}"))
+        problems.append(Problem(str(where), f'{name}: for = "{holds}"', f"write one of {', '.join(HOLDS_FOR)}"))
+    if not extra:
+        return Reading(spec, where, said=raw)
     text = [str(extra.get(key, "")) for key in ("how", "method", "by")]
     return Reading(spec, where, text[0], text[1], text[2], on, holds, raw)
 
@@ -302,7 +317,7 @@ def _read_layers(reader: _Reader, data: Mapping[str, Any], path: Path) -> dict[s
         for word in ("kind", "thickness"):
             if word in layer:
                 name = f"layer_{place}_{word}"
-                where = reader.locate((*here, word))
+                where = Place(reader.locate, (*here, word))
                 reading = read_reading(reader.vocabulary, name, layer[word], where, reader.problems)
                 if reading is not None:
                     readings[name] = reading
@@ -311,7 +326,7 @@ def _read_layers(reader: _Reader, data: Mapping[str, Any], path: Path) -> dict[s
         domain = reader.vocabulary.domains["layer_1_kind"]
         none = read_spec(domain, "nothing")
         for place in range(len(raw) + 1, SLOTS + 1):
-            readings[f"layer_{place}_kind"] = Reading(none, reader.locate((*path, key)), said="nothing")
+            readings[f"layer_{place}_kind"] = Reading(none, Place(reader.locate, (*path, key)), said="nothing")
     return readings
 
 
@@ -384,7 +399,7 @@ def settle_facts(
                 reading = area.readings.get(name)
                 if reading is not None:
                     parts.append(f'{name} = "{reading.said}"')
-                    places.append(reading.where)
+                    places.append(str(reading.where))
                 else:
                     parts.append(name)
             what = f"{' and '.join(parts)} cannot both be true: {contradiction.because} ({contradiction.rule})"

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from undercourse.assembly.candidates import Candidate
-from undercourse.assembly.pairs import pair_states
-from undercourse.base.columns import SURE, Bools, Floats, Truth
+from undercourse.assembly.pairs import index_pairs, pair_states
+from undercourse.base.columns import SURE, Bools, Floats, Truth, some
 from undercourse.base.domains import Choices, Span
 from undercourse.base.frame import Frame
 from undercourse.facts.jobs import Area, holds_today
@@ -25,6 +26,7 @@ from undercourse.judge.results import (
     NOT_STATED,
     NOT_SUITABLE,
     NOT_VALID,
+    NO_ROW,
     OPEN,
     READY,
     SITE_OPEN,
@@ -38,9 +40,9 @@ from undercourse.judge.results import (
 )
 from undercourse.judge.rulebook import Rulebook, in_force
 from undercourse.line.comparing import applies, holds
-from undercourse.line.records import Limit, MustState, Product
+from undercourse.line.records import Condition, Limit, MustState, Product
 
-_NONE = np.array([False])
+_NONE = NO_ROW
 
 
 class Judge:
@@ -54,16 +56,31 @@ class Judge:
         self.values = Values(book)
         self._shared: dict[str, Finding | None] = {}
         self._shareable = {rule.id for rule in book.practice.rules if not book.reads_candidate(rule)}
+        self._live = [rule for rule in book.practice.rules if self._may_apply(rule)]
+        self._stating: dict[str, list[MustState]] = {}
+        for row in book.practice.must_state:
+            if self._thinkable(row.when):
+                self._stating.setdefault(row.role, []).append(row)
+        self._of_product: dict[str, list[Finding]] = {}
+        self._pairs = index_pairs(book.practice.pairs)
         self._today = {
-            name: holds_today(areas, name)
+            name: marks
             for name in book.made_so
-            if any(name in area.readings for area in areas)
+            if (marks := holds_today(areas, name)).any()
         }
+
+    def _thinkable(self, condition: Condition) -> bool:
+        """Whether a condition's facts leave it possible in any row, whatever the candidate."""
+        facts = tuple(term for term in condition.terms if term[0] in self.book.vocabulary)
+        return some(self.facts.all_of(facts).may)
+
+    def _may_apply(self, rule: Limit) -> bool:
+        return self._thinkable(rule.when)
 
     def site(self) -> Site:
         """Ready, open or stopped before any product is looked at."""
         stops = [(rule, applies(rule, self.facts)) for rule in self.book.practice.stops]
-        stops = [(rule, truth) for rule, truth in stops if truth.may.any()]
+        stops = [(rule, truth) for rule, truth in stops if some(truth.may)]
         status = np.zeros(1, dtype=np.int8)
         for _, truth in stops:
             status = np.maximum(status, np.where(truth.must, STOP, np.where(truth.may, SITE_OPEN, READY)))
@@ -101,12 +118,18 @@ class Judge:
         return marks
 
     def _product(self, product: Product, role: str, candidate: Candidate, present: Truth) -> list[Finding]:
+        if present is SURE and product.id in self._of_product:
+            return self._of_product[product.id]
         found = []
+        shared = True
         for limit in product.limits:
-            if in_force(limit, self.date):
+            if in_force(limit, self.date) and self._may_apply(limit):
                 finding = self._one(limit, candidate.frame, present)
                 if finding is not None:
                     found.append(finding)
+                    shared = shared and not self.book.reads_candidate(limit)
+        if present is SURE and shared:
+            self._of_product[product.id] = found
         return found
 
     def _rules(self, candidate: Candidate, own: Sequence[Finding]) -> list[Finding]:
@@ -115,7 +138,7 @@ class Judge:
         has_membrane = candidate.membrane is not None or any(
             layer.role == "membrane" for layer in candidate.layers
         )
-        for rule in self.book.practice.rules:
+        for rule in self._live:
             if rule.needs_membrane and not has_membrane:
                 continue
             if rule.id in self._shareable:
@@ -145,11 +168,11 @@ class Judge:
             reason = f"The {kind} is not of this line: its maker's limits are not known here."
             found.append(Finding("foreign membrane", "membrane_kind", status, SURE, reason=reason, basis="no line data"))
         for role, product, present in candidate.products():
-            for row in self.book.practice.must_state:
-                if row.role != role or (row.kinds and product.kind not in row.kinds):
+            for row in self._stating.get(role, ()):
+                if row.kinds and product.kind not in row.kinds:
                     continue
                 asked = holds(row.when, candidate.frame) & present
-                if not asked.may.any():
+                if not some(asked.may):
                     continue
                 stated = Truth(_NONE, _NONE)
                 for limit in product.limits:
@@ -158,7 +181,7 @@ class Judge:
                         stated = stated | applies(limit, candidate.frame)
                 missing = asked.must & ~stated.may
                 unsure = asked.may & ~stated.must & ~missing
-                if missing.any() or unsure.any():
+                if some(missing) or some(unsure):
                     status = np.where(missing, NOT_STATED, np.where(unsure, OPEN, MEETS)).astype(np.int8)
                     reason = row.because or f"{product.name} states no limit of {row.demand} for this floor."
                     found.append(
@@ -176,11 +199,12 @@ class Judge:
         return found
 
     def _contacts(self, candidate: Candidate) -> list[Finding]:
-        rows = [pair for _, product, _ in candidate.products() for pair in product.pairs]
+        own = [pair for _, product, _ in candidate.products() for pair in product.pairs]
+        pairs = {**self._pairs, **index_pairs(own)} if own else self._pairs
         found = []
         primed = self.facts.says("surface_primed", Choices(2)) | candidate.frame.says("has_primer", Choices(2))
-        for state in pair_states(candidate, [*rows, *self.book.practice.pairs]):
-            if not state.active.may.any():
+        for state in pair_states(candidate, pairs):
+            if not some(state.active.may):
                 continue
             fine = state.stated.must & state.allowed.must & (~state.primed.may | primed.must)
             exceeds = state.active.must & ~state.allowed.may & state.stated.must
@@ -196,7 +220,7 @@ class Judge:
             if (status == MEETS).all() and not state.because:
                 continue
             settled = np.asarray((status == OPEN) & primer_only)
-            needed = (Requirement("surface_primed", Choices(2), settled),) if settled.any() else ()
+            needed = (Requirement("surface_primed", Choices(2), settled),) if some(settled) else ()
             found.append(
                 Finding(
                     f"{state.upper} on {state.lower}",
@@ -230,23 +254,19 @@ def _yield(finding: Finding, others: Sequence[Finding], bases: tuple[str, ...]) 
         if other.limit is None or not other.basis.startswith(bases):
             continue
         holds_there = (other.status == MEETS) & other.applies.must
-        if holds_there.any():
+        if some(holds_there):
             taken = taken | holds_there
             by = by or f"{other.product or other.label} ({other.basis})"
     touched = taken & ((finding.status == EXCEEDS) | (finding.status == OPEN))
-    if not touched.any():
+    if not some(touched):
         return finding
     status = np.where(touched, np.int8(NOT_APPLY), finding.status)
-    return Finding(
-        **{
-            **finding.__dict__,
-            "status": status,
-            "overridden_by": by,
-            "settled": finding.settled & ~touched,
-            "requirements": tuple(
-                Requirement(r.fact, r.spec, np.asarray(r.rows & ~touched)) for r in finding.requirements
-            ),
-        }
+    return replace(
+        finding,
+        status=status,
+        overridden_by=by,
+        settled=finding.settled & ~touched,
+        requirements=tuple(Requirement(r.fact, r.spec, r.rows & ~touched) for r in finding.requirements),
     )
 
 
@@ -297,25 +317,27 @@ def _needs(candidate: Candidate) -> list[Finding]:
 
 
 def _verdict(candidate: Candidate, findings: list[Finding], facts: Frame) -> Judgement:
-    bad: Bools = _NONE
-    ruling: Bools = _NONE
-    asked: Bools = _NONE
-    made: Bools = _NONE
-    for finding in findings:
-        status = finding.status
-        bad = bad | (status == EXCEEDS)
-        ruling = ruling | (status == NOT_STATED) | (status == NOT_VALID)
-        is_open = status == OPEN
-        asked = asked | (is_open & ~finding.settled)
-        made = made | (is_open & finding.settled)
-    asked = asked | (made & _conflict(findings, facts))
+    rows = facts.rows
+    status = np.empty((len(findings) + 1, rows), dtype=np.int8)
+    settled = np.zeros((len(findings) + 1, rows), dtype=np.bool_)
+    status[-1] = NOT_APPLY
+    for place, finding in enumerate(findings):
+        status[place] = finding.status
+        if finding.settled is not _NONE:
+            settled[place] = finding.settled
+    bad = (status == EXCEEDS).any(axis=0)
+    ruling = ((status == NOT_STATED) | (status == NOT_VALID)).any(axis=0)
+    is_open = status == OPEN
+    made = (is_open & settled).any(axis=0)
+    asked = (is_open & ~settled).any(axis=0)
+    if made.any():
+        asked = asked | (made & _conflict(findings, facts))
     verdict = np.where(
         bad,
         NOT_SUITABLE,
         np.where(ruling, NEEDS_RULING, np.where(asked, NEEDS_FACTS, np.where(made, SUITABLE_IF, SUITABLE))),
-    )
-    verdict = np.broadcast_to(verdict, (facts.rows,)).astype(np.int8)
-    utilisation, governs = _governing(findings, facts.rows)
+    ).astype(np.int8)
+    utilisation, governs = _governing(findings, status, settled)
     return Judgement(candidate, findings, verdict, utilisation, governs)
 
 
@@ -341,26 +363,23 @@ def _conflict(findings: Sequence[Finding], facts: Frame) -> Bools:
     return clash
 
 
-def _governing(findings: Sequence[Finding], rows: int) -> tuple[Floats, NDArray[np.intp]]:
+_WEIGHT = np.array([0.0, 4e9, 2e9, 3e9, 3e9, -np.inf])  # by status code
+
+
+def _governing(findings: Sequence[Finding], status: Any, settled: Any) -> tuple[Floats, NDArray[np.intp]]:
     """The limit that decides: a failing one first, then the one of greatest share used."""
-    best = np.full(rows, -1.0)
-    used = np.full(rows, -1.0)
-    governs = np.full(rows, -1, dtype=np.intp)
-    weight = {EXCEEDS: 4e9, NOT_STATED: 3e9, NOT_VALID: 3e9, OPEN: 2e9, MEETS: 0.0, NOT_APPLY: -np.inf}
-    table = np.array([weight[code] for code in range(6)])
+    rows = status.shape[1]
+    share = np.full(status.shape, -1.0)
+    sure = np.zeros(status.shape, dtype=np.bool_)
     for place, finding in enumerate(findings):
-        share = finding.utilisation
-        base = np.where(finding.settled, -0.5, table[finding.status])
-        if share is None:
-            score = np.where(finding.status == MEETS, -np.inf, base)
-        else:
-            known = (finding.status == MEETS) | (finding.status == EXCEEDS)
-            score = base + np.where(known, np.minimum(share, 1e8), 0.0)
-            used = np.where(known & finding.applies.must, np.maximum(used, share), used)
-        better = np.broadcast_to(score > best, (rows,))
-        best = np.where(better, score, best)
-        governs = np.where(better, place, governs)
+        if finding.utilisation is not None:
+            share[place] = finding.utilisation
+            sure[place] = finding.applies.must
+    known = ((status == MEETS) | (status == EXCEEDS)) & (share >= 0)
+    used = np.where(known & sure, share, -1.0).max(axis=0)
+    score = np.where(settled, -0.5, _WEIGHT[status]) + np.where(known, np.minimum(share, 1e8), 0.0)
+    score = np.where((status == MEETS) & (share < 0), -np.inf, score)
+    governs = score.argmax(axis=0)
+    governs = np.where(score.max(axis=0) < -0.9, -1, governs)
+    assert governs.shape == (rows,)
     return np.where(used < 0, np.nan, used), governs
-
-
-

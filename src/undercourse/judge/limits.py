@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
-from undercourse.base.columns import SURE, Bools, Column, Floats, NumberColumn, Truth, pick
+from undercourse.base.columns import SURE, Bools, Column, Floats, NumberColumn, Truth, pick, some
 from undercourse.base.domains import Choices, Span, Spec
 from undercourse.base.frame import Frame
 from undercourse.judge.results import (
     EXCEEDS,
     MEETS,
+    NO_ROW,
     NOT_APPLY,
     NOT_STATED,
     NOT_VALID,
@@ -22,7 +23,7 @@ from undercourse.judge.rulebook import Rulebook
 from undercourse.line.comparing import applies, capacity_column, compare
 from undercourse.line.records import Limit
 
-_UNSURE = np.array([False])
+_UNSURE = NO_ROW
 
 
 class Values:
@@ -30,18 +31,18 @@ class Values:
 
     def __init__(self, book: Rulebook) -> None:
         self.book = book
-        self._kept: dict[tuple[int, str], Column] = {}
 
-    def get(self, name: str, frame: Frame) -> Column:
+    def get(self, name: str, frame: Frame, gentle: bool = False) -> Column:
         """The column of a fact, candidate column or computed demand."""
         demand = self.book.demand(name)
         if demand is None:
             return frame[name]
         owner = frame if demand.takes or frame.below is None else frame.below
-        key = (id(owner), name)
-        if key not in self._kept:
-            self._kept[key] = demand.value(owner, self.book.tables)
-        return self._kept[key]
+        found: Column = owner.keep_here(
+            f"demand {name} {gentle}",
+            lambda: demand.value(owner, self.book.tables, gentle),
+        )
+        return found
 
 
 def judge_limit(
@@ -67,25 +68,27 @@ def judge_limit(
     concerned = applies(limit, frame)
     if present is not SURE:
         concerned = concerned & present
-    if not concerned.may.any():
+    if not some(concerned.may):
         return None
     value = values.get(limit.demand, frame) if limit.demand else None
     within = compare(limit, value, frame) if value is not None else compare(limit, _NOTHING, frame)
     valid = SURE
     if limit.evidence is not None:
         valid = frame.all_of(tuple((r.fact, r.spec) for r in limit.evidence.respects))
-    model = book.demand(limit.demand)
-    if model is not None and model.model_range:
-        # A range that no fact can narrow decides only where both ends agree.
-        agreed = within.must | ~within.may
-        concerned = Truth(concerned.may & agreed, concerned.must & agreed)
-        if not concerned.may.any():
-            return None
-    if stale.any():
+    if stale is not NO_ROW and stale.any():
         within = Truth(within.may | stale, within.must & ~stale)
-    status = _status(limit, concerned, within, valid)
+    model = book.demand(limit.demand)
+    if model is not None and model.model_parameter:
+        # The model's own range decides only where both ends agree: it is exceeded at the gentle end
+        # or not at all, and it is met where the hard end is met; between them it is silent.
+        hard = within
+        within = compare(limit, values.get(limit.demand, frame, gentle=True), frame)
+        silent = within.must & ~hard.must
+        status = np.where(silent, np.int8(NOT_APPLY), _status(limit, concerned, within, valid))
+    else:
+        status = _status(limit, concerned, within, valid)
     settled, requirements = _settle(limit, frame, book, concerned, within, valid, status)
-    if today.any() and limit.demand in book.made_so:
+    if today is not NO_ROW and limit.demand in book.made_so:
         repaired = today & (status == EXCEEDS)
         status = np.where(repaired, np.int8(OPEN), status)
         settled = settled | repaired
@@ -114,25 +117,31 @@ def judge_limit(
 _NOTHING = NumberColumn(np.array([0.0]), np.array([0.0]))
 
 
+def _code(concerned_may: bool, concerned_must: bool, may: bool, must: bool, valid_may: bool, valid_must: bool) -> int:
+    if not concerned_may:
+        return NOT_APPLY
+    if concerned_must and not may:
+        return EXCEEDS
+    if must and valid_must:
+        return MEETS
+    if concerned_must and not valid_may:
+        return NOT_VALID
+    return OPEN
+
+
+# Status by six truths packed as bits: applies may/must, within may/must, evidence valid may/must.
+_STATUS = np.array([_code(*(bool(n >> bit & 1) for bit in range(6))) for n in range(64)], dtype=np.int8)
+_SILENT = np.array([NOT_APPLY, OPEN, NOT_APPLY, NOT_STATED], dtype=np.int8)
+
+
 def _status(limit: Limit, concerned: Truth, within: Truth, valid: Truth) -> Codes:
+    packed = concerned.may + concerned.must * np.int8(2)
     if limit.comparison == "not_stated":
-        codes: Codes = np.where(
-            concerned.must, np.int8(NOT_STATED), np.where(concerned.may, np.int8(OPEN), np.int8(NOT_APPLY))
-        )
-        return codes
-    exceeds = concerned.must & ~within.may
-    good = within.must & valid.must
-    invalid = concerned.must & within.may & ~valid.may
-    codes = np.where(
-        ~concerned.may,
-        np.int8(NOT_APPLY),
-        np.where(
-            exceeds,
-            np.int8(EXCEEDS),
-            np.where(good, np.int8(MEETS), np.where(invalid, np.int8(NOT_VALID), np.int8(OPEN))),
-        ),
-    )
-    return codes.astype(np.int8)
+        return _SILENT[packed]
+    packed = packed + within.may * np.int8(4) + within.must * np.int8(8)
+    if valid is not SURE:
+        return _STATUS[packed + valid.may * np.int8(16) + valid.must * np.int8(32)]
+    return _STATUS[packed + np.int8(48)]
 
 
 def _wanted(limit: Limit) -> Spec | None:
@@ -162,7 +171,7 @@ def _settle(
 ) -> tuple[Bools, tuple[Requirement, ...]]:
     """Whether an open finding is settled by making facts so, and which."""
     is_open = status == OPEN
-    if not is_open.any() or limit.comparison == "not_stated":
+    if not some(is_open) or limit.comparison == "not_stated":
         return _UNSURE, ()
     requirements: list[Requirement] = []
     by_demand: Bools = within.must
@@ -170,7 +179,7 @@ def _settle(
     if limit.demand in book.made_so and wanted is not None:
         can = within.may & ~within.must & is_open
         by_demand = by_demand | can
-        if can.any():
+        if some(can):
             requirements.append(Requirement(limit.demand, wanted, can))
     by_respect: Bools = valid.must
     if limit.evidence is not None and not valid.must.all():
@@ -178,7 +187,7 @@ def _settle(
         requirements += more
     settled = is_open & by_demand & by_respect
     rest = is_open & ~settled
-    if rest.any():
+    if some(rest):
         away, more = _switch_off(limit, frame, book, rest)
         settled = settled | away
         requirements += more
@@ -196,7 +205,7 @@ def _settle_respects(limit: Limit, frame: Frame, book: Rulebook, is_open: Bools)
         if respect.fact in book.made_so:
             ok = ok & truth.may
             rows = is_open & truth.may & ~truth.must
-            if rows.any():
+            if some(rows):
                 found.append(Requirement(respect.fact, respect.spec, rows))
         else:
             ok = ok & truth.must
@@ -210,7 +219,7 @@ def _switch_off(limit: Limit, frame: Frame, book: Rulebook, rest: Bools) -> tupl
             continue
         truth = frame.says(name, spec)
         rows = rest & ~truth.must
-        if rows.any():
+        if some(rows):
             everything = book.domains[name].everything
             assert isinstance(everything, Choices)
             return rows, [Requirement(name, Choices(everything.bits & ~spec.bits), rows)]
@@ -232,7 +241,7 @@ def _utilisation(limit: Limit, book: Rulebook, value: Column | None, frame: Fram
         else:
             end = limit.capacity.spec.low if isinstance(limit.capacity.spec, Span) else capacity.high
             share = np.where(np.asarray(end) <= 0, 0.0, end / value.low)
-    found: Floats = np.nan_to_num(np.atleast_1d(share), nan=0.0, posinf=np.inf)
+    found: Floats = np.where(np.isnan(share), 0.0, share)
     return found
 
 

@@ -20,6 +20,7 @@ READY, SITE_OPEN, STOP = range(3)
 SITE_WORDS = ("ready", "open", "stop")
 
 Codes = NDArray[np.int8]
+NO_ROW: Bools = np.array([False])
 
 
 @dataclass(frozen=True)
@@ -31,7 +32,7 @@ class Requirement:
     rows: Bools
 
 
-@dataclass
+@dataclass(slots=True)
 class Finding:
     """One limit, need, pair or missing statement, for every row."""
 
@@ -44,7 +45,7 @@ class Finding:
     product: str = ""
     value: Column | None = None
     capacity: Column | None = None
-    settled: Bools = field(default_factory=lambda: np.array([False]))
+    settled: Bools = field(default_factory=lambda: NO_ROW)
     requirements: tuple[Requirement, ...] = ()
     utilisation: Floats | None = None
     reason: str = ""

@@ -39,6 +39,7 @@ class Rulebook:
     tables: Tables
     domains: Mapping[str, Domain]
     made_so: frozenset[str]
+    columns: frozenset[str]
     basis: Mapping[str, Any]
 
     def demand(self, name: str) -> Demand | None:
@@ -55,13 +56,13 @@ class Rulebook:
 
     def reads_candidate(self, limit: Limit) -> bool:
         """Whether a rule's outcome can differ between candidates."""
-        own = candidate_domains()
+        own = self.columns
         names = {limit.demand, limit.capacity.column, *(name for name, _ in limit.when.terms)}
         if limit.unless is not None:
             names |= {name for name, _ in limit.unless.terms}
         demand = DEMANDS.get(limit.demand)
         taking = demand is not None and bool(demand.takes)
-        return limit.needs_membrane or taking or bool(names & own.keys()) or limit.yields_to != "nobody"
+        return limit.needs_membrane or taking or bool(names & own)
 
 
 def bind(
@@ -89,7 +90,7 @@ def bind(
         stops=tuple(placed(rule) for rule in practice.stops),
     )
     made_so = frozenset(name for name, fact in vocabulary.facts.items() if fact.role == MADE_SO)
-    return Rulebook(vocabulary, consistency, practice, line, tables, all_domains(vocabulary), made_so, basis)
+    return Rulebook(vocabulary, consistency, practice, line, tables, all_domains(vocabulary), made_so, frozenset(candidate_domains()), basis)
 
 
 def in_force(limit: Limit, date: dt.date | None) -> bool:

@@ -48,8 +48,9 @@ def _ring_problems(ring: Any, where: str) -> tuple[list[tuple[float, float]], li
         if not (math.isfinite(x) and math.isfinite(y)):
             fix = "give finite coordinates"
             return [], [Problem(f"{where}, point {number}", f"[{x}, {y}] is not finite", fix)]
-        if not points or (x, y) != points[-1]:
-            points.append((x, y))
+        spot = (round(x, 7) + 0.0, round(y, 7) + 0.0)  # below this it is noise, which upsets geometry
+        if not points or spot != points[-1]:
+            points.append(spot)
     if len(points) > 1 and points[0] == points[-1]:
         points.pop()
     if len(set(points)) < 3:

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 from undercourse.base.problems import Problem, Problems
 from undercourse.layout.choices import LIMITS, Effort, area_options, choose
-from undercourse.layout.outlines import check_outline
+from undercourse.layout.outlines import check_outline, make_outline
 from undercourse.layout.report import make_report
 from undercourse.layout.results import Layout
 from undercourse.layout.sheets import AreaPlan, Sheet, check_sheet
@@ -48,6 +49,7 @@ def lay_out(
         When the sheet, an outline, a name or a direction is unusable.
     """
     _check(areas, sheet, direction)
+    areas = [replace(area, outline=make_outline(area.outline)) for area in areas]
     limits = LIMITS[effort]
     uncovered: list[Problem] = []
     options: list[list[StripPlan]] = []

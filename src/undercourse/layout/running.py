@@ -71,7 +71,7 @@ def joint_spots(part: Part, strip: Strip, room_m: float, near: Sequence[float], 
     A joint keeps the stagger to the joints ``near``, and leaves no piece under the smallest.
     """
     left, _, right, _ = part.box_m
-    half, small = sheet.seam_gap_m / 2, max(sheet.smallest_piece_m, 10 * UNIT_M)
+    half, small = sheet.seam_gap_m / 2, sheet.shortest_cut_m
     trims = [
         sheet.trim_m if abs(end - wall) < NEAR_M else 0.0
         for end, wall in zip((left, right), strip.box_m[::2], strict=True)
@@ -99,14 +99,14 @@ def _split(stock: Stock, key: int, room: int, keep_stagger: bool) -> tuple[int, 
     """Cut from a part the longest piece that fits in the room; return its key and those of the rest."""
     number, part = stock.parts[key]
     strip, sheet = stock.strips[number], stock.sheet
-    near = stock.near_joints(number) if keep_stagger else []
+    near, half = stock.near_joints(number) if keep_stagger else [], sheet.seam_gap_m / 2
     best: tuple[int, float, list[Part], int] | None = None
     for spot in joint_spots(part, strip, room * UNIT_M, near, sheet):
         whole = Strip(strip.band, part.shape, strip.low_m, strip.high_m, strip.box_m)
         parts = cut_strip(whole, [spot], sheet)
         for index, piece in enumerate(parts):
             length = units(piece.length_m)
-            at_an_end = piece.box_m[2] < spot + NEAR_M or piece.box_m[0] > spot - NEAR_M
+            at_an_end = piece.box_m[2] < spot - half + NEAR_M or piece.box_m[0] > spot + half - NEAR_M
             if length <= room and at_an_end and (best is None or length > best[0]):
                 best = (length, spot, parts, index)
     if best is None:
@@ -145,7 +145,7 @@ def run_rolls(stock: Stock, capacity: int, optional: bool) -> list[Roll] | None:
     short = [stock.item(key) for key in stock.parts if key not in long]
     pool = _Pool(form_segments(short, width), long)
     worth = (sheet.seam_cost_m * sheet.width_m + sheet.cut_cost) / (sheet.least_price_m2 * sheet.width_m)
-    smallest = units(max(sheet.smallest_piece_m, 0.001))
+    smallest = units(sheet.shortest_cut_m)
     rolls: list[Roll] = []
     while pool.segments or pool.long:
         total = sum(segment.length for segment in pool.segments)

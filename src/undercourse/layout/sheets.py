@@ -84,6 +84,11 @@ class Sheet:
         return max(0.0, -self.seam_gap_m)
 
     @property
+    def shortest_cut_m(self) -> float:
+        """No head joint leaves a piece shorter than this: the smallest piece, or 20 mm beside the laps. [m]"""
+        return max(self.smallest_piece_m, 2 * self.lap_m + 0.02)
+
+    @property
     def longest_roll_m(self) -> float:
         """The longest roll that can be bought. [m]"""
         return max(self.roll_lengths_m)

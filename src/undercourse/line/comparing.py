@@ -13,9 +13,9 @@ from undercourse.base.columns import (
     Truth,
     at_most,
     lies_in,
-    spec_column,
+    some,
 )
-from undercourse.base.domains import Choices, Span
+from undercourse.base.domains import Choices
 from undercourse.base.frame import Frame
 from undercourse.line.records import Condition, Limit
 
@@ -28,7 +28,7 @@ def holds(condition: Condition, frame: Frame) -> Truth:
 def applies(limit: Limit, frame: Frame) -> Truth:
     """Whether a limit applies: its ``when`` holds and its ``unless`` does not."""
     truth = frame.all_of(limit.when.terms)
-    if limit.unless is not None and truth.may.any():
+    if limit.unless is not None and some(truth.may):
         truth = truth & ~frame.all_of(limit.unless.terms)
     return truth
 
@@ -37,8 +37,7 @@ def capacity_column(limit: Limit, frame: Frame) -> Column:
     """The capacity as a column, from the row itself or from where it points."""
     if limit.capacity.column:
         return frame[limit.capacity.column]
-    assert limit.capacity.spec is not None
-    return spec_column(limit.capacity.spec)
+    return limit.capacity.fixed
 
 
 def compare(limit: Limit, demand: Column, frame: Frame) -> Truth:
@@ -55,9 +54,7 @@ def compare(limit: Limit, demand: Column, frame: Frame) -> Truth:
             return inside if limit.comparison == "one_of" else ~inside
         assert isinstance(capacity, NumberColumn)
         if not limit.capacity.column:
-            assert isinstance(limit.capacity.spec, Span)
-            end = limit.capacity.spec.high if limit.comparison == "at_most" else limit.capacity.spec.low
-            capacity = NumberColumn(np.array([end]), np.array([end]))
+            capacity = limit.capacity.end(limit.comparison == "at_most")
         return at_most(demand, capacity) if limit.comparison == "at_most" else at_most(capacity, demand)
     assert isinstance(capacity, ChoiceColumn)
     if limit.comparison in ("at_most", "at_least") or limit.capacity.column:
@@ -75,7 +72,7 @@ def _ordered(comparison: str, demand: ChoiceColumn, capacity: ChoiceColumn) -> T
         low, high = capacity, demand
     may = _lowest(low.bits) <= _highest(high.bits)
     must = _highest(low.bits) <= _lowest(high.bits)
-    return Truth(np.asarray(may), np.asarray(must))
+    return Truth(may, must)
 
 
 def _lowest(bits: np.ndarray[tuple[int, ...], np.dtype[np.uint64]]) -> np.ndarray[tuple[int, ...], np.dtype[np.uint64]]:

@@ -5,7 +5,9 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
+from undercourse.base.columns import Column, NumberColumn, spec_column
 from undercourse.base.domains import Spec
 from undercourse.base.units import Unit, show_quantity
 
@@ -66,6 +68,26 @@ class Capacity:
 
     spec: Spec | None = None
     column: str = ""
+
+    @cached_property
+    def fixed(self) -> Column:
+        """The fixed set as a column of length 1."""
+        assert self.spec is not None
+        return spec_column(self.spec)
+
+    def end(self, upper: bool) -> NumberColumn:
+        """The end of a fixed range that a demand is held against."""
+        return self._upper if upper else self._lower
+
+    @cached_property
+    def _upper(self) -> NumberColumn:
+        assert isinstance(self.fixed, NumberColumn)
+        return NumberColumn(self.fixed.high, self.fixed.high)
+
+    @cached_property
+    def _lower(self) -> NumberColumn:
+        assert isinstance(self.fixed, NumberColumn)
+        return NumberColumn(self.fixed.low, self.fixed.low)
 
 
 @dataclass(frozen=True)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from undercourse.drawings import plain_name, read_share, share_text, total_thickness_text
-from undercourse.drawings.materials import is_coat, is_existing, layer_name, split_layers
+from undercourse.drawings import open_share, plain_name, read_share, share_text, total_thickness_text
+from undercourse.drawings.materials import is_coat, is_existing, is_structure, layer_name, split_layers
 from undercourse.drawings.measures import length_text, quantity_text, weight_text
 from undercourse.papers.wording import (
     SITES,
@@ -21,6 +21,7 @@ from undercourse.papers.wording import (
     verdict_sentence,
 )
 
+MOST_SHARE = 2.0  # an open share beyond this only says that nothing is known
 FRONT_ITEMS = 5  # so many conditions and cautions stand on the first page; the rest follow
 
 
@@ -133,6 +134,7 @@ def _stop_text(stop: Any) -> str:
 def _layer(layer: dict[str, Any]) -> dict[str, Any]:
     role = plain_name(layer.get("role") or "layer")
     words = "a coat" if is_coat(layer) else total_thickness_text([layer])
+    words = "–" if is_structure(layer) and layer.get("thickness_m") is None else words
     return {
         "name": layer_name(layer),
         "role": f"{role}, if it is needed" if layer.get("certain") is False else role,
@@ -173,7 +175,7 @@ def decides(candidate: dict[str, Any]) -> str:
         if governs:
             return f"{fact_name(governs)} decides."
         return "No single limit decides."
-    name = fact_name(finding.get("limit") or finding.get("demand"))
+    name = fact_name(finding.get("demand") or finding.get("limit"))
     share = read_share(finding.get("utilisation"))
     needs, allows = _needed(finding), _allowed(finding)
     if share is not None:
@@ -195,35 +197,49 @@ def findings_table(candidate: dict[str, Any], cautions: list[dict[str, str]]) ->
         return (not leads, place, -(share[1] if share else -1.0), str(finding.get("limit")))
 
     rows = [_finding(finding, cautions) for finding in sorted(applying, key=rank)]
-    return {"rows": rows, "idle": len(findings) - len(applying)}
+    full = [row for row in rows if row["key"] != "meets" or row["cautions"] or row is rows[0]]
+    return {
+        "rows": full,
+        "met": [row for row in rows if row not in full],
+        "idle": len(findings) - len(applying),
+    }
 
 
 def _finding(finding: dict[str, Any], cautions: list[dict[str, str]]) -> dict[str, Any]:
-    unit = finding.get("unit")
-    share = read_share(finding.get("utilisation"))
-    used = dual(share_text(*share) if share else "–")
-    if share is None and finding.get("margin") is not None:
-        used = dual(_margin_text(finding["margin"], unit))
-        used["second"] = f"{used['second']} margin".strip()
+    status = status_key(finding.get("status"))
     names = {str(finding.get("limit")), str(finding.get("demand"))}
     beside = [caution["text"] for caution in cautions if caution["about"] in names]
     own = sentence(finding.get("caution"))
     if own and own not in beside:
         beside.append(own)
-    status = status_key(finding.get("status"))
+    limit, by = plain_name(finding.get("limit") or ""), str(finding.get("by") or "")
+    label = "" if finding.get("limit") in (None, finding.get("demand")) else limit
+    source = source_text(finding.get("source"))
     return {
-        "name": fact_name(finding.get("limit") or finding.get("demand")),
+        "name": fact_name(finding.get("demand") or finding.get("limit")),
         "needs": dual(_needed(finding)),
         "allows": dual(_allowed(finding)),
-        "share": used,
+        "share": _share_used(finding, status),
         "status": STATUSES.get(status, status.capitalize() or "Not judged"),
+        "made_so": bool(finding.get("can_be_made_so")),
         "key": status,
         "reason": sentence(finding.get("reason")),
         "working": _working(finding.get("working")),
-        "source": source_text(finding.get("source")),
+        "source": "; ".join(dict.fromkeys(filter(None, (label, by if by not in label else "", source)))),
         "cautions": beside,
         "respects": [_respect(raw) for raw in finding.get("respects") or () if isinstance(raw, dict)],
     }
+
+
+def _share_used(finding: dict[str, Any], status: str) -> dict[str, str]:
+    """Share or margin; of an open finding only a share that says something."""
+    share = open_share(finding) if status == "open" else read_share(finding.get("utilisation"))
+    if share is not None:
+        return dual("–" if status == "open" and share[1] > MOST_SHARE else share_text(*share))
+    if finding.get("margin") is None or status == "open":
+        return dual("–")
+    used = dual(_margin_text(finding["margin"], finding.get("unit")))
+    return {**used, "second": f"{used['second']} margin".strip()}
 
 
 def _respect(raw: dict[str, Any]) -> str:
@@ -243,6 +259,8 @@ def _margin_text(margin: Any, unit: Any) -> str:
 
 def _needed(finding: dict[str, Any]) -> str:
     """What the site needs: in the answer's own words where it has them."""
+    if finding.get("value") is None and finding.get("capacity") is None and not finding.get("value_text"):
+        return "–"
     return str(finding.get("value_text") or "") or quantity_text(finding.get("value"), finding.get("unit"))
 
 
@@ -250,7 +268,11 @@ def _allowed(finding: dict[str, Any]) -> str:
     if finding.get("capacity_text"):
         return str(finding["capacity_text"])
     if finding.get("capacity") is None:
-        return "not stated"
+        return (
+            "–"
+            if finding.get("value") is None and status_key(finding.get("status")) == "meets"
+            else "not stated"
+        )
     return quantity_text(finding["capacity"], finding.get("unit"))
 
 

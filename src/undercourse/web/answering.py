@@ -1,0 +1,234 @@
+"""The answer as the page shows it: one area in full, the others in a line, and what changed."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+from collections.abc import Mapping
+from typing import Any
+
+from undercourse.advise.answers import area_document, brief
+from undercourse.advise.evaluating import evaluate
+from undercourse.base.problems import Problems
+from undercourse.facts.jobs import Job
+from undercourse.judge.ranking import rank
+from undercourse.judge.rulebook import Rulebook
+from undercourse.web.wording import SITE_WORDS, VERDICT_WORDS, limit_words, plain, share_words, title
+
+Digest = dict[str, Any]
+# What decides comes first in a table of findings.
+_ORDER = ("exceeds", "not valid here", "not stated", "open", "meets", "does not apply")
+MOST_DIGEST_CHARACTERS = 200_000
+
+
+def answer_view(
+    job: Job, book: Rulebook, today: dt.date, row: int, last: Digest, advise: bool
+) -> tuple[dict[str, Any], Digest]:
+    """What the page shows of an answer, and the digest that the next answer is compared with.
+
+    Raises
+    ------
+    Problems
+        Contradictory facts.
+    """
+    day = job.date or today
+    evaluated = evaluate(job.areas, book, day)
+    faults = [p for at in sorted(evaluated.problems) for p in evaluated.problems[at]]
+    if faults:
+        raise Problems(dict.fromkeys(faults))
+    document = area_document(evaluated, book, row, advise)
+    areas = []
+    digest: Digest = {}
+    for at, area in enumerate(job.areas):
+        if at == row:
+            short = _brief_of(document)
+        else:
+            stopped = brief(evaluated, at, None)["site"] == "stop"
+            best = None if stopped else rank(evaluated.judgements, book.line.ranking, at).recommended
+            short = brief(evaluated, at, best)
+        digest[area.name] = _digest(short)
+        areas.append(_area_line(at, area.name, short, book, last.get(area.name), digest[area.name]))
+    digest[job.areas[row].name]["p"] = _provided_keys(document)
+    before = last.get(job.areas[row].name)
+    view = _area_view(document, before if isinstance(before, dict) else None, book)
+    basis = {**book.basis, "date": day.isoformat()}
+    return {"job": job.name, "basis": basis, "areas": areas, "row": row, "advised": advise, **view}, digest
+
+
+def read_digest(text: str) -> Digest:
+    """The digest that a page carries; empty if it cannot be read, which marks nothing as changed."""
+    if len(text) > MOST_DIGEST_CHARACTERS:
+        return {}
+    try:
+        data = json.loads(text or "{}")
+    except (ValueError, RecursionError):
+        return {}
+    return data if isinstance(data, dict) else {}
+
+
+def _brief_of(document: Mapping[str, Any]) -> dict[str, Any]:
+    return {
+        "area": document["area"],
+        "site": document["site"]["status"],
+        "recommended": document["recommended"],
+        "candidates": document["candidates"],
+    }
+
+
+def _digest(short: Mapping[str, Any]) -> Digest:
+    return {
+        "s": short["site"],
+        "r": short["recommended"],
+        "c": {candidate["id"]: candidate["verdict"] for candidate in short["candidates"]},
+    }
+
+
+def _chosen(short: Mapping[str, Any]) -> dict[str, Any] | None:
+    """The candidate that an area's line tells of: the recommended one, else the best verdict of the line."""
+    candidates = short["candidates"]
+    for candidate in candidates:
+        if candidate["id"] == short["recommended"]:
+            return dict(candidate)
+    order = list(VERDICT_WORDS)
+    own = [c for c in candidates if c["id"] != "proposed"] or candidates
+    return dict(min(own, key=lambda c: order.index(c["verdict"]))) if own else None
+
+
+def _area_line(
+    at: int, name: str, short: Mapping[str, Any], book: Rulebook, before: Any, now: Digest
+) -> dict[str, Any]:
+    chosen = _chosen(short)
+    stopped = short["site"] == "stop"
+    product = book.line.products.get(str(short["recommended"]))
+    changed = isinstance(before, dict) and any(before.get(key) != now[key] for key in ("s", "r", "c"))
+    verdict = "stop" if stopped else (chosen["verdict"] if chosen else "not_suitable")
+    return {
+        "at": at,
+        "name": name,
+        "mark": verdict,
+        "words": "Stop" if stopped else VERDICT_WORDS[verdict],
+        "product": product.name if product else "",
+        "changed": changed,
+    }
+
+
+def _provided_keys(document: Mapping[str, Any]) -> list[str]:
+    return [
+        f"{item['fact']}={item['must_be']}"
+        for candidate in document["candidates"]
+        if candidate["id"] == document["recommended"]
+        for item in candidate["provided"]
+    ]
+
+
+def _area_view(document: dict[str, Any], before: Digest | None, book: Rulebook) -> dict[str, Any]:
+    earlier = before.get("c", {}) if before else {}
+    earlier = earlier if isinstance(earlier, dict) else {}
+    candidates = [_candidate(c, document, earlier, before is not None) for c in document["candidates"]]
+    chosen = next((c for c in candidates if c["id"] == document["recommended"]), None)
+    if chosen is not None and before is not None:
+        known = set(before.get("p") or [])
+        for item in chosen["provided"]:
+            item["changed"] = f"{item['fact']}={item['must_be']}" not in known
+    rest = [c for c in candidates if c is not chosen]
+    site = document["site"]
+    status = site["status"]
+    return {
+        "area": document["area"],
+        "headline": document["headline"],
+        "ranking": _named(document["ranking"], book),
+        "site": {
+            "status": status,
+            "words": SITE_WORDS[status],
+            "stops": site["stops"],
+            "changed": before is not None and before.get("s") != status,
+        },
+        "candidates": candidates,
+        "chosen": chosen,
+        "others": rest,
+        "drawn": _drawn(candidates, chosen),
+        "floor": document["floor"],
+        "moved": _moved(candidates, before, document, book),
+        "assumed": document["assumed"],
+        "cautions": document["cautions"],
+        "ask_next": [{**item, "why": _named(item["why"], book)} for item in document.get("ask_next", [])],
+    }
+
+
+def _named(text: str, book: Rulebook) -> str:
+    """Product ids in a sentence replaced by their names, the asker's own stack among them."""
+    words = []
+    for word in text.split(" "):
+        bare = word.rstrip(",.;")
+        product = book.line.products.get(bare)
+        name = product.name if product else "the asker's own stack" if bare == "proposed" else bare
+        words.append(name + word[len(bare) :])
+    return " ".join(words)
+
+
+def _drawn(candidates: list[dict[str, Any]], chosen: dict[str, Any] | None) -> str:
+    """The candidate whose section is drawn: the recommended one, else the best verdict."""
+    if chosen is not None:
+        return str(chosen["id"])
+    order = list(VERDICT_WORDS)
+    return str(min(candidates, key=lambda c: order.index(c["verdict"]))["id"]) if candidates else ""
+
+
+def _candidate(
+    candidate: dict[str, Any], document: Mapping[str, Any], earlier: Mapping[str, Any], compare: bool
+) -> dict[str, Any]:
+    findings = sorted(candidate["findings"], key=lambda f: _ORDER.index(f["status"]))
+    shown = [_finding(finding) for finding in findings]
+    was = earlier.get(candidate["id"])
+    changed = compare and was != candidate["verdict"]
+    reasons = candidate["why_not"]
+    decides = limit_words(candidate["governs"], findings)
+    return {
+        **candidate,
+        "name": title(candidate["name"]) if candidate["id"] == "proposed" else candidate["name"],
+        "words": VERDICT_WORDS[candidate["verdict"]],
+        "share": share_words(candidate["utilisation"]),
+        "decides": reasons[0] if reasons else decides,
+        "recommended": candidate["id"] == document["recommended"],
+        "changed": changed,
+        "was": VERDICT_WORDS.get(str(was), "not among the candidates") if changed else "",
+        "against": [f for f in shown if f["status"] in _ORDER[:3]],
+        "open": [f for f in shown if f["status"] == "open"],
+        "meets": [f for f in shown if f["status"] in ("meets", "does not apply")],
+        "provided": [{**item, "name": title(item["fact"]), "changed": False} for item in candidate["provided"]],
+        "depends_on": [{**item, "name": title(item["fact"])} for item in candidate["depends_on"]],
+        "copy": "|".join(f"{layer['role']}={layer['product']}" for layer in candidate["layers"] if layer["product"]),
+    }
+
+
+def _finding(finding: dict[str, Any]) -> dict[str, Any]:
+    value = finding["value_text"]
+    return {
+        **finding,
+        "name": title(str(finding["demand"]) or str(finding["limit"])),
+        "value_text": "not known" if value == "unknown" else value,
+        "capacity_text": "any" if finding["capacity_text"] == "unknown" else finding["capacity_text"],
+        "share": share_words(finding["utilisation"]),
+        "by": finding["by"],
+        "sentence": (finding["working"] or {}).get("sentence", ""),
+        "gives_way": plain(str(finding["overrides"])) if finding["overrides"] else "",
+    }
+
+
+def _moved(
+    candidates: list[dict[str, Any]], before: Digest | None, document: Mapping[str, Any], book: Rulebook
+) -> list[str]:
+    """What the last entry changed in this area's answer, as sentences."""
+    if before is None:
+        return []
+    found = []
+    if before.get("s") != document["site"]["status"]:
+        was = SITE_WORDS.get(str(before.get("s")), "not judged")
+        found.append(f"The site is now “{SITE_WORDS[document['site']['status']]}”; it was “{was}”.")
+    if before.get("r") != document["recommended"]:
+        was_product = book.line.products.get(str(before.get("r")))
+        now_product = book.line.products.get(str(document["recommended"]))
+        was, now = (product.name if product else "nothing" for product in (was_product, now_product))
+        found.append(f"Recommended is now {now}; it was {was}.")
+    found += [f"{c['name']}: {c['words']}; it was {c['was']}." for c in candidates if c["changed"]]
+    return found
