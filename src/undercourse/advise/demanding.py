@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from difflib import get_close_matches
 from typing import Any
 
@@ -15,6 +15,7 @@ from undercourse.base.domains import Choices, Domain, Spec, read_spec
 from undercourse.base.frame import Frame
 from undercourse.base.problems import Problem, Problems
 from undercourse.demands import DEMANDS, Demand
+from undercourse.demands.record import CHOICE
 from undercourse.facts.jobs import Area, Reading, read_reading, settle_facts
 from undercourse.judge.rulebook import Rulebook
 
@@ -153,20 +154,30 @@ def _working(demand: Demand, frame: Frame, value: NumberColumn, book: Rulebook) 
     gentle, hard = demand.kernel(least), demand.kernel(most)
     computed = (float(np.atleast_1d(gentle[0])[0]), float(np.atleast_1d(hard[0])[0]))
     shown = (float(value.low[0]), float(value.high[0]))
-    texts = {name: working_text(name, float(np.atleast_1d(each)[0])) for name, each in hard[1].items()}
-    sentence = demand.reason.format(**texts)
-    if computed[0] < computed[1] * (1 - 1e-9):
-        sentence = f"At the unfavorable end: {sentence}"
-    if not np.allclose(computed, shown, rtol=1e-9):
-        # The framing may be of a kind that its designer vouches for, or none at all.
-        others = [
-            name
-            for name, way in demand.reads.items()
-            if way == "choice" and name.startswith(("base", "framing"))
-        ]
-        sentence = f"{sentence} {' and '.join(others)} bring in what is not worked out so."
+    sentence = _sentence(demand, hard[1], computed, shown)
+    unset = [
+        one
+        for one in (*demand.reads, *demand.takes)
+        if row_spec(frame[one], 0) == frame.domain(one).everything
+    ]
+    if unset and shown[1] >= demand.domain.high:
+        sentence = f"So much is open that it may be anything; set {', '.join(unset)}."
     numbers = [
         {name: number(float(np.atleast_1d(each)[0])) for name, each in end[1].items()}
         for end in (gentle, hard)
     ]
     return {"sentence": sentence, "least": numbers[0], "most": numbers[1]}
+
+
+def _sentence(
+    demand: Demand, working: Mapping[str, Any], computed: tuple[float, float], shown: tuple[float, float]
+) -> str:
+    """The reason in the numbers of the unfavorable end, unless that end is stated and not computed."""
+    if not np.isclose(computed[1], shown[1], rtol=1e-9):
+        # The framing may be of a kind that its designer vouches for, or none at all.
+        ways = demand.reads.items()
+        others = [name for name, way in ways if way == CHOICE and name.startswith(("base", "framing"))]
+        return f"At the unfavorable end it follows from {' and '.join(others)}, not from a computation."
+    texts = {name: working_text(name, float(np.atleast_1d(each)[0])) for name, each in working.items()}
+    sentence = demand.reason.format(**texts)
+    return sentence if computed[0] >= computed[1] * (1 - 1e-9) else f"At the unfavorable end: {sentence}"

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from difflib import get_close_matches
 from typing import Any
 
 from undercourse.advise.sentences import label, limit_text, need_text, where_text
@@ -78,6 +79,14 @@ def find_rules(text: str, practice: Practice, vocabulary: Vocabulary) -> dict[st
     kept.sort(key=lambda pair: (-pair[0], pair[1].order))
     topics = sorted({topic for entry in entries for topic in entry.document["topics"]}, key=str.lower)
     return {"asked": text, "rules": [entry.document for _, entry in kept], "topics": topics}
+
+
+def near_topics(asked: str, topics: Sequence[str], most: int = 6) -> list[str]:
+    """Topics that share a word with a question, or are written much like one of its words."""
+    words = set(words_of(asked))
+    shared = [topic for topic in topics if words & set(words_of(topic))]
+    alike = [topic for word in sorted(words) for topic in get_close_matches(word, topics, 3, 0.75)]
+    return list(dict.fromkeys([*shared, *alike]))[:most]
 
 
 def _score(asked: tuple[str, ...], entry: _Entry) -> float:

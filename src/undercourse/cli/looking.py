@@ -29,7 +29,9 @@ def facts_command(
     from undercourse.cli.show import console
 
     if not chosen:
-        raise Problems([Problem("facts", f'no group or fact matches "{group}"', f"groups: {', '.join(words.groups)}")])
+        raise Problems(
+            [Problem("facts", f'no group or fact matches "{group}"', f"groups: {', '.join(words.groups)}")]
+        )
     out = console()
     for name in dict.fromkeys(fact.group for fact in chosen):
         out.print(Text(f"\n[{name}]", style="bold"))
@@ -49,20 +51,28 @@ def facts_command(
 
 @app.command("rule")
 def rule_command(
-    topic: Annotated[list[str], typer.Argument(help="A topic or words, such as: flatness, curb height.")],
+    topic: Annotated[
+        list[str] | None,
+        typer.Argument(help="A topic or words, such as: flatness, curb height; all topics when left out."),
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Answer a question about a rule of the trade without a site."""
-    from undercourse.advise.rules import find_rules
+    from undercourse.advise.rules import find_rules, near_topics
     from undercourse.base.problems import Problem, Problems
     from undercourse.files.shipped import practice, vocabulary
 
-    found = find_rules(" ".join(topic), practice()[0], vocabulary())
-    if not found["rules"]:
-        topics = ", ".join(found["topics"])
-        raise Problems([Problem("rule", f'no rule is filed under "{" ".join(topic)}"', f"try one of: {topics}")])
+    asked = " ".join(topic or [])
+    found = find_rules(asked, practice()[0], vocabulary())
+    if asked and not found["rules"]:
+        near = near_topics(asked, found["topics"])
+        fix = f"try {' or '.join(near)}" if near else "list the topics with: undercourse rule"
+        raise Problems([Problem("rule", f'no rule is filed under "{asked}"', fix)])
     if as_json:
         print_json(found)
+        return
+    if not asked:
+        print("\n".join(found["topics"]))
         return
     from rich.padding import Padding
     from rich.text import Text
@@ -73,16 +83,22 @@ def rule_command(
     for row in found["rules"]:
         out.print(Text(row["text"], style="bold"))
         where = f" {', '.join(row['jurisdiction'])}." if row["jurisdiction"] else ""
-        out.print(Padding(Text(f"{row['source']}.{where}", style="dim"), (0, 0, 0, 2)))
+        if row["yields_to"] != "nobody":
+            where += f" Yields to {row['yields_to']}."
+        out.print(
+            Padding(Text(f"{row['source'].rstrip('.')}.{where}", style="dim"), (0, 0, 0, 2), expand=False)
+        )
         if row["because"] and row["because"] != row["text"]:
-            out.print(Padding(Text(row["because"]), (0, 0, 0, 2)))
+            out.print(Padding(Text(row["because"]), (0, 0, 0, 2), expand=False))
         if row["caution"]:
-            out.print(Padding(Text(row["caution"], style="italic"), (0, 0, 0, 2)))
+            out.print(Padding(Text(row["caution"], style="italic"), (0, 0, 0, 2), expand=False))
 
 
 @app.command("demand")
 def demand_command(
-    name: Annotated[str, typer.Argument(help="A demand, such as joist_live_deflection; without one, the list.")] = "",
+    name: Annotated[
+        str, typer.Argument(help="A demand, such as joist_live_deflection; without one, the list.")
+    ] = "",
     settings: Annotated[list[str] | None, typer.Option("--set", help="FACT=VALUE, repeatable.")] = None,
     as_json: AsJson = False,
     line: Line = None,
@@ -105,6 +121,11 @@ def demand_command(
         return
     print(f"{document['name']}: {document['value_text']}")
     print(document["working"]["sentence"])
+    still = [item["label"] for item in document["inputs"] if item["open"]]
+    if still:
+        print(f"Still open: {', '.join(still)}.")
+    if document["unused"]:
+        print(f"Set but not read: {', '.join(document['unused'])}.")
     print(f"Source: {document['source']}")
 
 
@@ -118,5 +139,7 @@ def schema_command(
 
     schemas: dict[str, Any] = SCHEMAS
     if name not in schemas:
-        raise Problems([Problem("schema", f'"{name}" is not a document', f"write one of {', '.join(schemas)}")])
+        raise Problems(
+            [Problem("schema", f'"{name}" is not a document', f"write one of {', '.join(schemas)}")]
+        )
     print_json(schemas[name])
