@@ -146,6 +146,7 @@ _SHOW |= {"USD/m2": "USD/m²", "m2/h": "m²/h", "ft2/h": "sq ft/h", "kg/m3": "kg
 _PAIR = {"in": "mm", "ft": "m", "psf": "kPa", "psi": "MPa", "lb": "kg", "F": "C", "deltaF": "K", "mil": "mm"}
 _PAIR |= {"W/ft2": "W/m2", "lb/1000ft2/24h": "g/m2/24h", "lb/ft2": "kg/m2", "USD/ft2": "USD/m2", "ft2": "m2"}
 _PAIR |= {"ft2/h": "m2/h", "gal": "l", "lb/ft3": "kg/m3"}
+_PAIR |= {other: unit for unit, other in _PAIR.items() if unit != "mil"} | {"cm": "in"}
 # From ten feet on people say feet and inches.
 _LONG_M = 10 * 0.3048
 _PLURAL = ("day", "week", "month", "year", "perm")
@@ -259,16 +260,17 @@ def show_plain(value: float, unit: Unit) -> str:
     if unit.symbol == "in":
         return f"{show_inches(value)} in"
     if unit.symbol == "ft":
-        feet = value / 0.3048
-        whole = int(feet + 1e-9)
-        rest = value - whole * 0.3048
-        if rest < 1e-4:
-            return f"{whole} ft"
-        return f"{whole} ft {show_inches(round(rest / 0.0254 * 4) / 4 * 0.0254)} in"
+        whole, quarters = divmod(round(abs(value) / 0.0254 * 4), 48)
+        sign = "-" if value < 0 else ""
+        if not quarters:
+            return f"{sign}{whole:,} ft"
+        return f"{sign}{whole:,} ft {show_inches(quarters / 4 * 0.0254)} in"
     number = from_si(value, unit)
     decimals = _DECIMALS.get(unit.symbol)
     if unit.symbol == "mm" and abs(number) < 10:
         decimals = 1
+    if unit.dimension == "mass per area" and abs(number) < 1:
+        decimals = 2
     if unit.symbol == "L/":
         return f"L/{number:.0f}"
     if decimals == 0 and abs(number - round(number)) > 0.04 and abs(number) < 100:
