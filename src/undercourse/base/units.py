@@ -151,7 +151,8 @@ _PAIR |= {other: unit for unit, other in _PAIR.items() if unit != "mil"} | {"cm"
 _LONG_M = 10 * 0.3048
 _PLURAL = ("day", "week", "month", "year", "perm")
 _DECIMALS = {"mm": 0, "m": 2, "kPa": 2, "MPa": 1, "kg": 0, "C": 0, "K": 0, "W/m2": 0, "g/m2/24h": 1, "psf": 0}
-_DECIMALS |= {"kg/m2": 1, "lb/ft2": 1, "USD/m2": 2, "USD/ft2": 2, "lb": 0, "F": 0, "%": 0, "day": 0, "ft2": 0, "m2": 2}
+_DECIMALS |= {"kg/m2": 1, "lb/ft2": 1, "USD/m2": 2, "USD/ft2": 2, "lb": 0, "F": 0, "%": 0, "day": 0}
+_DECIMALS |= {"ft2": 0, "m2": 2}
 
 
 def find_unit(text: str) -> Unit | None:
@@ -269,7 +270,7 @@ def show_plain(value: float, unit: Unit) -> str:
     decimals = _DECIMALS.get(unit.symbol)
     if unit.symbol == "mm" and abs(number) < 10:
         decimals = 1
-    if unit.dimension == "mass per area" and abs(number) < 1:
+    if (unit.dimension == "mass per area" and abs(number) < 1) or (unit.symbol == "MPa" and abs(number) < 10):
         decimals = 2
     if unit.symbol == "L/":
         return f"L/{number:.0f}"

@@ -112,6 +112,7 @@ class Evidence:
     result: str
     tested: tuple[Mapping[str, str], ...]
     respects: tuple[Respect, ...]
+    rating: str = ""
 
 
 @dataclass(frozen=True)

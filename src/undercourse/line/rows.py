@@ -102,15 +102,15 @@ class RowReader:
                 self.fault(row, f'property "{raw["property"]}" is not stated', "state it or write a value")
                 return Capacity()
             return Capacity(Span(found.value, found.value))
-        name = raw.get("column") or raw.get("fact")
+        name = str(raw.get("column") or raw.get("fact") or "")
         if "property" in raw:
             name = f"membrane_{raw['property']}"
         if name not in self.domains:
-            self.fault(row, f'capacity names "{name}", which is no fact or column', self.nearest(str(name)))
+            self.fault(row, f'capacity names "{name}", which is no fact or column', self.nearest(name))
             return Capacity()
         if (self.domains[name].kind == "number") != (domain.kind == "number"):
             self.fault(row, f'capacity "{name}" is of another kind than the demand', "compare like with like")
-        return Capacity(column=str(name))
+        return Capacity(column=name)
 
     def limit(
         self,
@@ -231,6 +231,9 @@ class RowReader:
                 self.fault(row, f"respect {fact}: {error}", "mend the respect")
                 continue
             respects.append(Respect(fact, spec, f"{word.replace('_', ' ')} {item[word]}"))
+        rating = str(raw.get("rating", ""))
+        if rating and rating not in LOAD_CLASSES:
+            self.fault(row, f'rating "{rating}" is no floor-load class', f"use {', '.join(LOAD_CLASSES)}")
         tested = tuple({str(k): str(v) for k, v in layer.items()} for layer in raw.get("tested", []))
         return Evidence(
             str(raw.get("id", "")),
@@ -242,6 +245,7 @@ class RowReader:
             str(raw.get("result", "")),
             tested,
             tuple(respects),
+            rating,
         )
 
 
