@@ -15,7 +15,7 @@ NOT_DRAWN = ("grout", "seam tape", "corners and collars", "sealant", "heating co
 
 def existing_layers(facts: Frame, row: int) -> list[dict[str, Any]]:
     """The layers on site from the top down, then what carries them; only what is known."""
-    found = []
+    found: list[dict[str, Any]] = []
     for place in range(1, SLOTS + 1):
         names = _names(facts, f"layer_{place}_kind", row)
         if names == ["nothing"]:

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from undercourse.assembly.candidates import Candidate
 from undercourse.assembly.pairs import index_pairs, pair_states
-from undercourse.base.columns import SURE, Bools, Floats, Truth, some
+from undercourse.base.columns import SURE, Bools, Column, Floats, NumberColumn, Truth, some
 from undercourse.base.domains import Choices, Span
 from undercourse.base.frame import Frame
 from undercourse.facts.jobs import Area, holds_today
@@ -54,9 +54,10 @@ class Judge:
         self.areas = areas
         self.date = date
         self.values = Values(book)
-        self._shared: dict[str, Finding | None] = {}
-        self._shareable = {rule.id for rule in book.practice.rules if not book.reads_candidate(rule)}
-        self._live = [rule for rule in book.practice.rules if self._may_apply(rule)]
+        self._shared: dict[tuple[str, ...], Finding | None] = {}
+        self._live = [
+            (rule, book.candidate_columns(rule)) for rule in book.practice.rules if self._may_apply(rule)
+        ]
         self._stating: dict[str, list[MustState]] = {}
         for row in book.practice.must_state:
             if self._thinkable(row.when):
@@ -127,7 +128,7 @@ class Judge:
                 finding = self._one(limit, candidate.frame, present)
                 if finding is not None:
                     found.append(finding)
-                    shared = shared and not self.book.reads_candidate(limit)
+                    shared = shared and not self.book.candidate_columns(limit)
         if present is SURE and shared:
             self._of_product[product.id] = found
         return found
@@ -138,15 +139,14 @@ class Judge:
         has_membrane = candidate.membrane is not None or any(
             layer.role == "membrane" for layer in candidate.layers
         )
-        for rule in self._live:
+        for rule, columns in self._live:
             if rule.needs_membrane and not has_membrane:
                 continue
-            if rule.id in self._shareable:
-                if rule.id not in self._shared:
-                    self._shared[rule.id] = self._one(rule, self.facts)
-                finding = self._shared[rule.id]
-            else:
-                finding = self._one(rule, candidate.frame)
+            # Candidates that look the same to a rule share its finding.
+            key = (rule.id, *(_print(candidate.frame[name]) for name in columns))
+            if key not in self._shared:
+                self._shared[key] = self._one(rule, candidate.frame if columns else self.facts)
+            finding = self._shared[key]
             if finding is not None:
                 found.append(finding)
         for place, finding in enumerate(found):
@@ -244,6 +244,13 @@ def _stating_facts(row: MustState, product: Product) -> tuple[str, ...]:
         if limit.demand == row.demand:
             names += [name for name, _ in limit.when.terms]
     return tuple(dict.fromkeys(names))
+
+
+def _print(column: Column) -> str:
+    """A column's content as a key."""
+    if isinstance(column, NumberColumn):
+        return (column.low.tobytes() + column.high.tobytes()).hex()
+    return column.bits.tobytes().hex()
 
 
 def _yield(finding: Finding, others: Sequence[Finding], bases: tuple[str, ...]) -> Finding:

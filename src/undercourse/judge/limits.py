@@ -137,11 +137,15 @@ _SILENT = np.array([NOT_APPLY, OPEN, NOT_APPLY, NOT_STATED], dtype=np.int8)
 def _status(limit: Limit, concerned: Truth, within: Truth, valid: Truth) -> Codes:
     packed = concerned.may + concerned.must * np.int8(2)
     if limit.comparison == "not_stated":
-        return _SILENT[packed]
+        silent: Codes = _SILENT[packed]
+        return silent
+    codes: Codes
     packed = packed + within.may * np.int8(4) + within.must * np.int8(8)
     if valid is not SURE:
-        return _STATUS[packed + valid.may * np.int8(16) + valid.must * np.int8(32)]
-    return _STATUS[packed + np.int8(48)]
+        codes = _STATUS[packed + valid.may * np.int8(16) + valid.must * np.int8(32)]
+    else:
+        codes = _STATUS[packed + np.int8(48)]
+    return codes
 
 
 def _wanted(limit: Limit) -> Spec | None:

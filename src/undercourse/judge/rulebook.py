@@ -15,8 +15,10 @@ from undercourse.facts.vocabulary import MADE_SO, Vocabulary
 from undercourse.line.records import Condition, Limit, Line, Practice
 
 # Facts on a scale with a true zero: a share of the limit used makes sense for them.
-_RATIO_DIMENSIONS = ("length", "pressure", "mass", "time", "share", "vapor emission", "power per area", "ratio")
-_RATIO_DIMENSIONS += ("mass per area", "cost per area", "permeance", "temperature difference")
+_RATIO_DIMENSIONS = frozenset(
+    ("length", "pressure", "mass", "time", "share", "vapor emission", "power per area", "ratio")
+    + ("mass per area", "cost per area", "permeance", "temperature difference")
+)
 
 
 def all_domains(vocabulary: Vocabulary) -> dict[str, Domain]:
@@ -54,15 +56,16 @@ class Rulebook:
         unit = self.domains[name].unit
         return unit is not None and unit.dimension in _RATIO_DIMENSIONS
 
-    def reads_candidate(self, limit: Limit) -> bool:
-        """Whether a rule's outcome can differ between candidates."""
+    def candidate_columns(self, limit: Limit) -> tuple[str, ...]:
+        """The candidate columns through which a limit's outcome can differ between candidates."""
         own = self.columns
         names = {limit.demand, limit.capacity.column, *(name for name, _ in limit.when.terms)}
         if limit.unless is not None:
             names |= {name for name, _ in limit.unless.terms}
         demand = DEMANDS.get(limit.demand)
-        taking = demand is not None and bool(demand.takes)
-        return limit.needs_membrane or taking or bool(names & own)
+        if demand is not None:
+            names |= demand.takes.keys()
+        return tuple(sorted(names & own))
 
 
 def bind(

@@ -44,7 +44,8 @@ def laying_plan(
     sheet = sheet_for(product, region)
     if sheet is None:
         return None
-    plans, problems = [], []
+    plans: list[AreaPlan] = []
+    problems: list[Problem] = []
     for name, outline, obstacles in areas:
         try:
             plans.append(AreaPlan(name, make_outline(list(outline), [list(ring) for ring in obstacles], name)))
