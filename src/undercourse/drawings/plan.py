@@ -128,8 +128,8 @@ def draw_plan(
     area : dict
         One entry of a layout's ``areas``: ``name``, ``strips`` of ``id`` and ``outline`` in metres,
         ``net_area_m2``, ``seam_length_m``, ``chalk_line``, ``direction_deg``, and if known the room's
-        ``outline``, ``obstacles`` (outlines, or dicts of ``name`` and ``outline``), ``seams``, ``entrance``
-        (a point) and ``north_deg`` (clockwise from up).
+        ``outline``, ``obstacles`` (outlines, or dicts of ``name`` and ``outline``), ``seams``, ``doors``
+        (lines), ``entrance`` (a point) and ``north_deg`` (clockwise from up).
     pieces : list of dict
         The layout's ``pieces``; those of this area that carry an ``outline`` are drawn
         instead of the strips.
@@ -147,7 +147,9 @@ def draw_plan(
     if room is None:
         sheet.add(Words((0, 6), "No outline and no strips are given for this area.", soft=True))
         return finish_sheet(sheet, block or TitleBlock(), 8)
-    measured = _distances(room, shapes, _run_direction(area, shapes), _entrance_side(area, room))
+    measured = _distances(
+        room, shapes, _run_direction(area, shapes), [way for _, way, _ in _ways_in(area, room)]
+    )
     scale, (left, top), beside = _fit(room, measured, width_mm, area.get("north_deg") is not None)
     sheet.scale = scale
     scene = Scene()
@@ -160,7 +162,7 @@ def draw_plan(
     column = min(right + 14.0, width_mm - NOTE_MM) if beside else left
     lowest = _draw_notes(sheet, area, own, (column, top if beside else bottom + 10.0))
     _draw_start_name(sheet, area, own, placing)
-    _draw_entrance(sheet, area, room, placing)
+    _draw_ways_in(sheet, area, room, placing)
     _draw_north(sheet, area)
     draw_scale_bar(sheet, (column + 1.0, lowest + 9.0), scale, min(48.0, width_mm - column - 6.0))
     return finish_sheet(sheet, block or TitleBlock(), max(bottom + 11.0, lowest + 14.5), _notes(area))
@@ -291,7 +293,7 @@ def _same_area(piece: dict[str, Any], area: dict[str, Any]) -> bool:
 
 
 def _distances(
-    room: Shape, shapes: dict[str, Shape], run: Point, entrance: Point | None
+    room: Shape, shapes: dict[str, Shape], run: Point, ways_in: list[Point]
 ) -> list[RunningDimension | Dimension]:
     """Running distances from one wall to every seam across the strips, and the length along them.
 
@@ -314,9 +316,9 @@ def _distances(
             stations.append((edge - low, _two_lines(edge - low)))
     stations.append((high - low, _two_lines(high - low)))
     if upright:
-        offset = 9.0 if entrance == (0.0, -1.0) else 4.0  # the entrance's name takes the first lane
+        offset = 9.0 if (0.0, -1.0) in ways_in else 4.0  # a door's name takes the first lane
         return [RunningDimension((low_x, high_y), (1, 0), tuple(stations), offset), along_y]
-    offset = 9.0 if entrance == (1.0, 0.0) else 4.0
+    offset = 9.0 if (1.0, 0.0) in ways_in else 4.0
     return [RunningDimension((low_x, low_y), (0, 1), tuple(stations), offset), along_x]
 
 
@@ -395,31 +397,46 @@ def _draw_start_name(
     sheet.add(Words(at, "Start line", SMALL, "end" if flip else "start", bold=True, turn_deg=reading))
 
 
-def _entrance_side(area: dict[str, Any], room: Shape) -> Point | None:
-    """The way in at the entrance, away from the nearest side of the room (y upwards)."""
-    if not area.get("entrance"):
-        return None
-    x, y = float(area["entrance"][0]), float(area["entrance"][1])
+def _ways_in(area: dict[str, Any], room: Shape) -> list[tuple[Point, Point, str]]:
+    """Where people come in: the place, the way in (y upwards, away from the nearest side), and its name."""
+    spots = [(_points([area["entrance"]])[0], "Entrance")] if area.get("entrance") else []
+    doors = [_points(door) for door in area.get("doors") or ()]
+    if not spots:
+        middles = [((d[0][0] + d[-1][0]) / 2, (d[0][1] + d[-1][1]) / 2) for d in doors if len(d) > 1]
+        spots = [(middle, "Door") for middle in middles]
     low_x, low_y, high_x, high_y = room.bounds
-    sides = [(abs(x - low_x), (1.0, 0.0)), (abs(high_x - x), (-1.0, 0.0))]
-    sides += [(abs(y - low_y), (0.0, 1.0)), (abs(high_y - y), (0.0, -1.0))]
-    return min(sides, key=lambda side: side[0])[1]
+    ways = []
+    for (x, y), name in spots:
+        sides = [(abs(x - low_x), (1.0, 0.0)), (abs(high_x - x), (-1.0, 0.0))]
+        sides += [(abs(y - low_y), (0.0, 1.0)), (abs(high_y - y), (0.0, -1.0))]
+        ways.append(((x, y), min(sides, key=lambda side: side[0])[1], name))
+    return ways
 
 
-def _draw_entrance(sheet: Sheet, area: dict[str, Any], room: Shape, placing: Placing) -> None:
-    """A triangle on the wall where people come in, its name outside along the wall."""
-    way = _entrance_side(area, room)
-    if way is None:
-        return
-    x, y = placing((float(area["entrance"][0]), float(area["entrance"][1])))
-    dx, dy = way[0], -way[1]
-    tip, base = (x - dx * 0.5, y - dy * 0.5), (x - dx * 3.3, y - dy * 3.3)
-    sheet.add(Fill((tip, (base[0] + dy * 1.6, base[1] + dx * 1.6), (base[0] - dy * 1.6, base[1] - dx * 1.6))))
-    if dx:
-        # Read from the right: the base line of turned words is their right edge.
-        sheet.add(Words((x - dx * 5.2 + 0.9, y), "Entrance", SMALL, "middle", turn_deg=90.0))
-    else:
-        sheet.add(Words((x, y - dy * 5.2 + 0.9), "Entrance", SMALL, "middle"))
+def _draw_ways_in(sheet: Sheet, area: dict[str, Any], room: Shape, placing: Placing) -> None:
+    """Door openings in the wall, and a triangle with its name outside the wall where people come in."""
+    for door in (_points(raw) for raw in area.get("doors") or ()):
+        if len(door) < 2:
+            continue
+        (ax, ay), (bx, by) = placing(door[0]), placing(door[-1])
+        length = math.hypot(bx - ax, by - ay) or 1.0
+        ux, uy = -(by - ay) / length * 0.8, (bx - ax) / length * 0.8
+        opening = ((ax + ux, ay + uy), (bx + ux, by + uy), (bx - ux, by - uy), (ax - ux, ay - uy))
+        sheet.add(Fill(opening, "paper", name="door"), Stroke(((ax, ay), (bx, by)), PENS["fine"]))
+        for x, y in ((ax, ay), (bx, by)):
+            sheet.add(Stroke(((x + ux * 1.4, y + uy * 1.4), (x - ux * 1.4, y - uy * 1.4)), PENS["medium"]))
+    for at, way, name in _ways_in(area, room):
+        x, y = placing(at)
+        dx, dy = way[0], -way[1]
+        tip, base = (x - dx * 1.3, y - dy * 1.3), (x - dx * 3.7, y - dy * 3.7)
+        sheet.add(
+            Fill((tip, (base[0] + dy * 1.5, base[1] + dx * 1.5), (base[0] - dy * 1.5, base[1] - dx * 1.5)))
+        )
+        if dx:
+            # Read from the right: the base line of turned words is their right edge.
+            sheet.add(Words((x - dx * 5.5 + 0.9, y), name, SMALL, "middle", turn_deg=90.0))
+        else:
+            sheet.add(Words((x, y - dy * 5.5 + 0.9), name, SMALL, "middle"))
 
 
 def _draw_north(sheet: Sheet, area: dict[str, Any]) -> None:

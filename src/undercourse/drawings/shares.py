@@ -89,11 +89,10 @@ def open_share(finding: dict[str, Any]) -> tuple[float, float] | None:
     if share is None or share[0] != share[1] or not isinstance(value, dict):
         return share
     low, high = value.get("from"), value.get("to")
-    if not all(isinstance(v, int | float) for v in (low, high, capacity)):
+    if not isinstance(low, int | float) or not isinstance(high, int | float):
         return (0.0, share[1])
-    assert (
-        isinstance(low, int | float) and isinstance(high, int | float) and isinstance(capacity, int | float)
-    )
+    if not isinstance(capacity, int | float):
+        return (0.0, share[1])
     if capacity and math.isclose(high / capacity, share[1], rel_tol=0.02):
         return (max(0.0, low / capacity), share[1])
     if low and high and math.isclose(capacity / low, share[1], rel_tol=0.02):

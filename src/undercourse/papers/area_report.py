@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 from undercourse.drawings import open_share, plain_name, read_share, share_text, total_thickness_text
@@ -198,11 +199,29 @@ def findings_table(candidate: dict[str, Any], cautions: list[dict[str, str]]) ->
 
     rows = [_finding(finding, cautions) for finding in sorted(applying, key=rank)]
     full = [row for row in rows if row["key"] != "meets" or row["cautions"] or row is rows[0]]
+    met = [row for row in rows if row not in full]
+    bare = [row for row in met if row["needs"]["first"] == "–" == row["allows"][0]["first"]]
     return {
-        "rows": full,
-        "met": [row for row in rows if row not in full],
+        "rows": _joined(full, "reasons"),
+        "met": _joined([row for row in met if row not in bare], "allows"),
+        "bare": [f"{row['name']} ({row['reasons'][0]['source']})" for row in bare],
         "idle": len(findings) - len(applying),
     }
+
+
+def _joined(rows: list[dict[str, Any]], by: str) -> list[dict[str, Any]]:
+    """Rows on one demand as one row: open ones with all that is allowed, met ones where that is the same."""
+    joined: dict[str, dict[str, Any]] = {}
+    for row in rows:
+        same = [row["name"], row["needs"], row["key"], row["made_so"], row["share"]]
+        if by == "allows":
+            same.append(row["allows"])
+        elif row["key"] != "open":
+            same.append(id(row))
+        known = joined.setdefault(repr(same), {**row, "allows": [], "reasons": [], "cautions": []})
+        for part in ("allows", "reasons", "cautions"):
+            known[part] = [*known[part], *(one for one in row[part] if one not in known[part])]
+    return list(joined.values())
 
 
 def _finding(finding: dict[str, Any], cautions: list[dict[str, str]]) -> dict[str, Any]:
@@ -218,14 +237,20 @@ def _finding(finding: dict[str, Any], cautions: list[dict[str, str]]) -> dict[st
     return {
         "name": fact_name(finding.get("demand") or finding.get("limit")),
         "needs": dual(_needed(finding)),
-        "allows": dual(_allowed(finding)),
+        "allows": [dual(_allowed(finding))],
         "share": _share_used(finding, status),
         "status": STATUSES.get(status, status.capitalize() or "Not judged"),
         "made_so": bool(finding.get("can_be_made_so")),
         "key": status,
-        "reason": sentence(finding.get("reason")),
-        "working": _working(finding.get("working")),
-        "source": "; ".join(dict.fromkeys(filter(None, (label, by if by not in label else "", source)))),
+        "reasons": [
+            {
+                "reason": sentence(finding.get("reason")),
+                "working": _working(finding.get("working")),
+                "source": "; ".join(
+                    dict.fromkeys(filter(None, (label, by if by not in label else "", source)))
+                ),
+            }
+        ],
         "cautions": beside,
         "respects": [_respect(raw) for raw in finding.get("respects") or () if isinstance(raw, dict)],
     }
@@ -307,7 +332,7 @@ def other_candidates(area: dict[str, Any], chosen: dict[str, Any] | None) -> lis
         if candidate.get("id") != own:
             rows.append(
                 {
-                    "name": candidate_name(candidate),
+                    "name": fact_name(candidate_name(candidate)),
                     "key": str(candidate.get("verdict") or "none"),
                     "word": VERDICTS.get(str(candidate.get("verdict")), "No verdict"),
                     "why": why_not(candidate),
@@ -345,29 +370,24 @@ def why_not(candidate: dict[str, Any]) -> str:
     return "It would do; it ranks lower."
 
 
-def assumed(area: dict[str, Any], candidate: dict[str, Any] | None) -> list[dict[str, str]]:
-    """What the answer took as given, and which limits rest on practice or memory alone."""
-    rows = []
+def assumed(area: dict[str, Any], candidate: dict[str, Any] | None) -> dict[str, Any]:
+    """What the answer took as given, in sentences and as values, and what rests on practice or memory."""
+    said, rows = [], []
     for raw in _items(area.get("assumed")):
         if isinstance(raw, dict):
             words = quantity_text(raw.get("value"), raw.get("unit"))
-            rows.append(
-                {
-                    "what": fact_name(raw.get("fact")),
-                    "as": words,
-                    "why": sentence(raw.get("why") or raw.get("how")),
-                }
-            )
+            why = sentence(raw.get("why") or raw.get("how"))
+            rows.append({"what": fact_name(raw.get("fact")), "as": words, "why": why})
         else:
-            rows.append({"what": sentence(raw), "as": "", "why": ""})
+            said.append(sentence(raw))
+    practice: list[str] = []
     for finding in (candidate or {}).get("findings") or ():
-        source = source_text(finding.get("source")).lower()
-        if status_key(finding.get("status")) != "does not apply" and (
-            "no source" in source or "from memory" in source
+        source = source_text(finding.get("source"))
+        if status_key(finding.get("status")) != "does not apply" and re.search(
+            "no source|from memory", source
         ):
-            name = fact_name(finding.get("limit") or finding.get("demand"))
-            rows.append({"what": name, "as": "", "why": sentence(f"rests on: {source}")})
-    return rows
+            practice.append(f"{plain_name(finding.get('demand') or finding.get('limit'))} ({source})")
+    return {"said": said, "rows": rows, "practice": list(dict.fromkeys(practice))}
 
 
 def open_facts(area: dict[str, Any], candidate: dict[str, Any] | None) -> list[dict[str, Any]]:
