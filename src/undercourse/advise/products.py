@@ -12,7 +12,7 @@ from undercourse.line.records import Evidence, Limit, Need, Pack, Product, Prope
 
 
 def product_document(product: Product, book: Rulebook) -> dict[str, Any]:
-    """Everything that a product states: properties, limits with basis, needs, evidence, what is not stated."""
+    """Everything that a product states, with what stands behind it, and what it says it does not state."""
     limits = [_limit(limit, book) for limit in product.limits]
     return {
         "id": product.id,

@@ -2,23 +2,28 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from undercourse.cli.app import AsJson, Line, line_app, print_json
+from undercourse.cli.app import AsJson, Date, Line, line_app, print_json
+
+if TYPE_CHECKING:
+    from undercourse.judge.rulebook import Rulebook
+    from undercourse.line.records import Product
 
 
 @line_app.command("check")
-def check_command(line: Line = None, as_json: AsJson = False) -> None:
+def check_command(line: Line = None, as_json: AsJson = False, date: Date = "") -> None:
     """List every fault of a line at once, and where each product wins and loses on sample areas."""
     from undercourse.advise.auditing import audit
+    from undercourse.cli.days import day
     from undercourse.cli.show_line import show_audit
-    from undercourse.files.shipped import rulebook
     from undercourse.files.samples import sample_areas
+    from undercourse.files.shipped import rulebook
 
     book = rulebook(line)
-    document = audit(book, sample_areas(book.vocabulary))
+    document = audit(book, sample_areas(book.vocabulary), day(date))
     if as_json:
         print_json(document)
     else:
@@ -33,19 +38,35 @@ def show_command(
 ) -> None:
     """Show a product's properties, limits with their basis, needs and evidence."""
     from undercourse.advise.products import product_document
-    from undercourse.base.problems import Problem, Problems
     from undercourse.cli.show_line import show_product, show_products
     from undercourse.files.shipped import rulebook
 
     book = rulebook(line)
     if not product:
         documents = [product_document(p, book) for p in book.line.products.values()]
-        print_json(documents) if as_json else show_products(documents)
+        if as_json:
+            print_json(documents)
+        else:
+            show_products(documents)
         return
+    document = product_document(named("line show", product, book), book)
+    if as_json:
+        print_json(document)
+    else:
+        show_product(document)
+
+
+def named(command: str, product: str, book: Rulebook) -> Product:
+    """The product of an id."""
+    from difflib import get_close_matches
+
+    from undercourse.base.problems import Problem, Problems
+
     if product not in book.line.products:
-        raise Problems([Problem("line show", f'"{product}" is no product of {book.line.name}', "list them with: undercourse line show")])
-    document = product_document(book.line.products[product], book)
-    print_json(document) if as_json else show_product(document)
+        near = get_close_matches(product, list(book.line.products), 1)
+        fix = f'did you mean "{near[0]}"?' if near else "list them with: undercourse line show"
+        raise Problems([Problem(command, f'"{product}" is no product of {book.line.name}', fix)])
+    return book.line.products[product]
 
 
 @line_app.command("compare")
@@ -57,13 +78,12 @@ def compare_command(
 ) -> None:
     """Put two products' promises side by side."""
     from undercourse.advise.products import compare_products
-    from undercourse.base.problems import Problem, Problems
     from undercourse.cli.show_line import show_comparison
     from undercourse.files.shipped import rulebook
 
     book = rulebook(line)
-    for name in (first, second):
-        if name not in book.line.products:
-            raise Problems([Problem("line compare", f'"{name}" is no product of {book.line.name}', "list them with: undercourse line show")])
-    document = compare_products(book.line.products[first], book.line.products[second], book)
-    print_json(document) if as_json else show_comparison(document)
+    document = compare_products(named("line compare", first, book), named("line compare", second, book), book)
+    if as_json:
+        print_json(document)
+    else:
+        show_comparison(document)
