@@ -1,6 +1,6 @@
 """Drawings: sections, plans, cut maps and charts as scenes of plain primitives, sheets and SVG."""
 
-from undercourse.drawings.cut_map import draw_cut_map
+from undercourse.drawings.cut_map import draw_cut_map, draw_cut_maps
 from undercourse.drawings.frame import TitleBlock
 from undercourse.drawings.plan import draw_plan
 from undercourse.drawings.section import draw_section, total_thickness_text
@@ -12,6 +12,7 @@ __all__ = [
     "Sheet",
     "TitleBlock",
     "draw_cut_map",
+    "draw_cut_maps",
     "draw_plan",
     "draw_section",
     "draw_shares",

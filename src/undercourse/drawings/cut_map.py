@@ -38,12 +38,44 @@ def _boxes(pieces: list[dict[str, Any]]) -> list[tuple[dict[str, Any], float, fl
     return placed
 
 
+def draw_cut_maps(
+    layout: dict[str, Any],
+    block: TitleBlock | None = None,
+    *,
+    width_mm: float = 170.0,
+    tallest_mm: float = 220.0,
+) -> list[Sheet]:
+    """The cut map on as many sheets as a page of ``tallest_mm`` needs, all at one scale."""
+    pieces = list(layout.get("pieces") or ())
+    rolls = sorted({str(piece.get("roll", "1")) for piece in pieces}, key=lambda name: (len(name), name))
+    longest = max((b[2] for name in rolls for b in _boxes(_of_roll(pieces, name))), default=0.0)
+
+    def drawn(names: list[str], title: str) -> Sheet:
+        part = {**layout, "pieces": [piece for name in names for piece in _of_roll(pieces, name)]}
+        return draw_cut_map(part, block, title=title, width_mm=width_mm, longest_m=longest)
+
+    groups: list[list[str]] = []
+    for name in rolls:
+        if groups and drawn([*groups[-1], name], "Cut map").height <= tallest_mm:
+            groups[-1].append(name)
+        else:
+            groups.append([name])
+    if len(groups) < 2:
+        return [drawn(rolls, "Cut map")]
+    return [drawn(names, f"Cut map {n} of {len(groups)}") for n, names in enumerate(groups, 1)]
+
+
+def _of_roll(pieces: list[dict[str, Any]], name: str) -> list[dict[str, Any]]:
+    return [piece for piece in pieces if str(piece.get("roll", "1")) == name]
+
+
 def draw_cut_map(
     layout: dict[str, Any],
     block: TitleBlock | None = None,
     *,
     roll_width_m: float | None = None,
     roll_length_m: float | None = None,
+    longest_m: float = 0.0,
     title: str = "Cut map",
     width_mm: float = 170.0,
 ) -> Sheet:
@@ -56,6 +88,8 @@ def draw_cut_map(
         metres), and if known ``roll_plan`` of ``roll``, ``length_m``, ``used_m``.
     roll_width_m, roll_length_m : float, optional
         Size of a roll where the layout does not say; else the width is that of the widest piece. [m]
+    longest_m : float
+        Length that must fit the sheet besides, so that several sheets share a scale. [m]
 
     Returns
     -------
@@ -74,7 +108,7 @@ def draw_cut_map(
     order = sorted(rolls, key=lambda name: (len(name), name))
     ends = {name: max(b[2] for b in _boxes(rolls[name])) for name in order}
     widths = {name: roll_width_m or max(b[4] for b in _boxes(rolls[name])) for name in order}
-    longest = max(ends.values())
+    longest = max(longest_m, *ends.values())
     sheet.scale = choose_scale(longest, 0.0, width_mm - 22.0, 1.0)
     y = 1.0
     for name in order:

@@ -28,7 +28,7 @@ from undercourse.drawings.sheet import (
 )
 
 SEAM_REACH_M = 0.03  # edges of two strips this near to each other form a seam
-CHALK_MM, TALLEST_MM, NOTE_MM = 27.0, 150.0, 40.0
+CHALK_MM, TALLEST_MM, NOTE_MM, MANY = 18.0, 150.0, 40.0, 8
 
 
 def _points(raw: Any) -> tuple[Point, ...]:
@@ -150,30 +150,42 @@ def draw_plan(
     measured = _distances(
         room, shapes, _run_direction(area, shapes), [way for _, way, _ in _ways_in(area, room)]
     )
-    scale, (left, top), beside = _fit(room, measured, width_mm, area.get("north_deg") is not None)
+    scale, (left, top), beside = _fit(room, measured, width_mm, len(shapes) > MANY)
+    top = max(top, 24.0) if area.get("north_deg") is not None else top
     sheet.scale = scale
     scene = Scene()
     scene.add(*_room_primitives(area, own, room, shapes, scale))
-    scene.add(*_sheet_numbers(area, own, shapes, scale), *measured)
+    scene.add(*_sheet_numbers(area, own, room, shapes, scale), *measured)
     placing = _place(sheet, scene, room, scale, (left, top))
     low_x, low_y, high_x, high_y = room.bounds
     bottom = top + (high_y - low_y) * 1000 / scale
     right = left + (high_x - low_x) * 1000 / scale
-    column = min(right + 14.0, width_mm - NOTE_MM) if beside else left
-    lowest = _draw_notes(sheet, area, own, (column, top if beside else bottom + 10.0))
     _draw_start_name(sheet, area, own, placing)
     _draw_ways_in(sheet, area, room, placing)
     _draw_north(sheet, area)
-    draw_scale_bar(sheet, (column + 1.0, lowest + 9.0), scale, min(48.0, width_mm - column - 6.0))
-    return finish_sheet(sheet, block or TitleBlock(), max(bottom + 11.0, lowest + 14.5), _notes(area))
+    legend = _legend(area, own)
+    sums = _sums(area, [p for p in own if _same_area(p, area)])
+    if beside:
+        column = min(right + 14.0, width_mm - NOTE_MM)
+        y = _draw_sums(sheet, sums, (column, _draw_legend(sheet, legend, (column, top))), width_mm - column)
+        bar = (column + 1.0, y + 9.0)
+    else:
+        y, half = bottom + 11.0, (len(sums) + 1) // 2
+        bar = (left + 1.0, _draw_legend(sheet, legend, (left, y)) + 7.5)
+        ends = [_draw_sums(sheet, sums[:half], (left + 50.0, y - 2.0), 42.0)]
+        ends.append(_draw_sums(sheet, sums[half:], (left + 97.0, y - 2.0), width_mm - left - 97.0))
+        y = max(*ends, bar[1]) - 4.0
+    draw_scale_bar(sheet, bar, scale, min(44.0, width_mm - bar[0] - 6.0))
+    return finish_sheet(sheet, block or TitleBlock(), max(bottom + 11.0, y + 5.0, bar[1] + 5.5), _notes(area))
 
 
 def _fit(
-    room: Shape, measured: list[RunningDimension | Dimension], width_mm: float, north: bool
+    room: Shape, measured: list[RunningDimension | Dimension], width_mm: float, crowded: bool
 ) -> tuple[float, Point, bool]:
     """Scale, upper left corner of the room on the sheet, and whether the notes stand beside the plan.
 
-    A long low room takes the whole width, with its notes below it, if that allows a larger scale.
+    A long low room, or one of many sheets, takes the whole width, with its notes below it, if that allows a
+    larger scale.
     """
     low_x, low_y, high_x, high_y = room.bounds
     found: list[tuple[float, Point, bool]] = []
@@ -187,10 +199,10 @@ def _fit(
             free = width_mm - left - (NOTE_MM + 9.0 if beside else 6.0)
             fits = (high_x - low_x) * 1000 / scale <= free and (high_y - low_y) * 1000 / scale <= TALLEST_MM
             if fits or scale == SCALES[-1]:
-                found.append((scale, (left, max(top, 24.0) if north else top), beside))
+                found.append((scale, (left, top), beside))
                 break
     low = (high_x - low_x) > 1.8 * (high_y - low_y)
-    return found[1] if low and found[1][0] < found[0][0] else found[0]
+    return found[1] if (low or crowded) and found[1][0] < found[0][0] else found[0]
 
 
 def _place(sheet: Sheet, scene: Scene, room: Shape, scale: float, corner: Point) -> Placing:
@@ -259,7 +271,7 @@ def _room_primitives(
 
 
 def _sheet_numbers(
-    area: dict[str, Any], pieces: list[dict[str, Any]], shapes: dict[str, Shape], scale: float
+    area: dict[str, Any], pieces: list[dict[str, Any]], room: Shape, shapes: dict[str, Shape], scale: float
 ) -> list[Text | Polyline]:
     """Piece numbers in the sheets, turned where a sheet is too narrow, at its end where it is too thin."""
     drawn: list[Text | Polyline] = []
@@ -270,22 +282,30 @@ def _sheet_numbers(
         low_x, low_y, high_x, high_y = shape.bounds
         width_mm, height_mm = (high_x - low_x) * 1000 / scale, (high_y - low_y) * 1000 / scale
         if min(width_mm, height_mm) < SMALL:
-            flat = width_mm >= height_mm
-            end = (high_x, at.y) if flat else (at.x, low_y)
-            inner = (high_x - 2 * scale / 1000, at.y) if flat else (at.x, low_y + 2 * scale / 1000)
-            outer = (high_x + 2.5 * scale / 1000, at.y) if flat else (at.x, low_y - 2.5 * scale / 1000)
-            shift = (3.2, -SMALL * 0.33) if flat else (0.0, -3.2 - SMALL * 0.8)
-            drawn.append(Polyline((inner, outer), "fine", name="pointer"))
-            drawn.append(Text(end, words, SMALL, "start" if flat else "middle", True, shift_mm=shift))
+            drawn += _outside_name(words, (at.x, at.y), room, scale)
             continue
         turned = width_mm < height_mm and text_width(words, LARGE, bold=True) > width_mm - 2
-        longest, room = (height_mm, width_mm) if turned else (width_mm, height_mm)
-        fits = (s for s in (LARGE, NORMAL) if text_width(words, s, bold=True) <= longest - 2 and s <= room)
+        longest, across = (height_mm, width_mm) if turned else (width_mm, height_mm)
+        fits = (s for s in (LARGE, NORMAL) if text_width(words, s, bold=True) <= longest - 2 and s <= across)
         size = next(fits, SMALL)
         low = size * 0.33
         shift = (low, 0.0) if turned else (0.0, -low)
         drawn.append(Text((at.x, at.y), words, size, "middle", True, False, 90.0 if turned else 0.0, shift))
     return drawn
+
+
+def _outside_name(words: str, at: Point, room: Shape, scale: float) -> list[Text | Polyline]:
+    """The number of a sheet too thin to hold it: outside the nearest side of the room, with a pointer."""
+    low_x, low_y, high_x, high_y = room.bounds
+    sides = [(at[0] - low_x, (-1, 0), (low_x, at[1])), (high_x - at[0], (1, 0), (high_x, at[1]))]
+    sides += [(at[1] - low_y, (0, -1), (at[0], low_y)), (high_y - at[1], (0, 1), (at[0], high_y))]
+    _, (dx, dy), wall = min(sides, key=lambda side: side[0])
+    millimetre = scale / 1000
+    outer = (wall[0] + dx * 2.5 * millimetre, wall[1] + dy * 2.5 * millimetre)
+    shift = (dx * 3.2, dy * 3.2 - SMALL * (0.33 if dx else 0.75 if dy < 0 else 0.0))
+    anchor = "middle" if dy else ("start" if dx > 0 else "end")
+    pointer = Polyline((at, outer), "fine", name="pointer")
+    return [pointer, Text(wall, words, SMALL, anchor, True, shift_mm=shift)]
 
 
 def _same_area(piece: dict[str, Any], area: dict[str, Any]) -> bool:
@@ -326,19 +346,25 @@ def _two_lines(length_m: float) -> str:
     return f"{inches_text(length_m)}\n{millimetres_text(length_m)}"
 
 
-def _draw_notes(sheet: Sheet, area: dict[str, Any], pieces: list[dict[str, Any]], at: Point) -> float:
-    """Names for the lines that have no room for one, and the sums, in the column right of the plan."""
-    x, y = at
-    room = sheet.width - x
+def _legend(area: dict[str, Any], pieces: list[dict[str, Any]]) -> list[tuple[str, str]]:
+    """The lines that have no room for a name of their own."""
     samples = [("seam", "Seam")] if seam_lines(area, pieces) else []
-    samples += [("obstacle", "Fixed, no sheet")] if _obstacles(area) else []
+    return samples + ([("obstacle", "Fixed, no sheet")] if _obstacles(area) else [])
+
+
+def _draw_legend(sheet: Sheet, samples: list[tuple[str, str]], at: Point) -> float:
+    x, y = at
     for kind, words in samples:
         y += 2.0
         _draw_sample(sheet, kind, (x, y - 0.9))
         sheet.add(Words((x + 13, y), words, SMALL))
         y += SMALL * 1.1
-    y += 2.0
-    for head, value in _sums(area, [p for p in pieces if _same_area(p, area)]):
+    return y
+
+
+def _draw_sums(sheet: Sheet, sums: list[tuple[str, str]], at: Point, room: float) -> float:
+    x, y = at[0], at[1] + 2.0
+    for head, value in sums:
         y += 1.2
         sheet.add(Words((x, y), head, SMALL, soft=True))
         for line in wrap_text(value, room, SMALL):
@@ -386,15 +412,34 @@ def _draw_start_name(
     line = start_line(area, pieces)
     if line is None:
         return
-    (ax, ay), (bx, by) = sorted((placing(point) for point in line), key=lambda p: (-round(p[1], 1), p[0]))
+    ends = sorted((placing(point) for point in line), key=lambda p: (-round(p[1], 1), p[0]))
+    taken = [words.box() for words in sheet.texts()]
+    choices = [
+        _along(ends[first], ends[1 - first], along, side)
+        for along in (2.5, 14.0, 28.0)
+        for first in (0, 1)
+        for side in (1.0, -1.0)
+    ]
+    free = (words for words in choices if not any(_touches(words.box(), box) for box in taken))
+    sheet.add(next(free, choices[0]))
+
+
+def _along(start: Point, end: Point, along: float, side: float) -> Words:
+    """The start line's name along a line, ``along`` millimetres from one end, above (1) or below it (-1)."""
+    (ax, ay), (bx, by) = start, end
     dx, dy = bx - ax, by - ay
     length = math.hypot(dx, dy) or 1.0
     turn = math.degrees(math.atan2(-dy, dx))
-    flip = turn > 90.01
-    reading = turn - 180 if flip else turn
+    flip = turn > 90.01 or turn <= -89.99
+    reading = turn - 180 * math.copysign(1, turn) if flip else turn
     up = (-math.sin(math.radians(reading)), -math.cos(math.radians(reading)))
-    at = (ax + dx / length * 2.5 + up[0] * 0.9, ay + dy / length * 2.5 + up[1] * 0.9)
-    sheet.add(Words(at, "Start line", SMALL, "end" if flip else "start", bold=True, turn_deg=reading))
+    off = 0.9 if side > 0 else -0.9 - SMALL * 0.7
+    at = (ax + dx / length * along + up[0] * off, ay + dy / length * along + up[1] * off)
+    return Words(at, "Start line", SMALL, "end" if flip else "start", bold=True, turn_deg=reading)
+
+
+def _touches(one: tuple[float, float, float, float], other: tuple[float, float, float, float]) -> bool:
+    return one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]
 
 
 def _ways_in(area: dict[str, Any], room: Shape) -> list[tuple[Point, Point, str]]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass
 from typing import Any
 
@@ -55,8 +56,10 @@ def _percent(share: float) -> int:
 
 
 def plain_name(name: Any) -> str:
-    """A machine's name as words."""
-    return str(name or "limit not named").replace("_", " ")
+    """A machine's name as words: figures apart from their unit, acronyms in capitals."""
+    words = str(name or "limit not named").replace("_", " ")
+    words = re.sub(r"\b(\d+)(ft|in|mm|m)\b", r"\1 \2", words)
+    return re.sub(r"\b(mver|rh|iic|stc|osb|csp|pvc)\b", lambda found: found.group().upper(), words)
 
 
 def _rows(findings: list[dict[str, Any]], governs: Any) -> list[_Row]:

@@ -298,8 +298,23 @@ def _running_values(item: RunningDimension, scale: float) -> tuple[list[list[str
     return texts, [top + height / 2 for top, height in zip(tops, heights, strict=True)]
 
 
+def _reads_flat(item: RunningDimension, scale: float) -> bool:
+    """Whether the values of a level running dimension have room to stand upright, each over its station."""
+    if not item.along[0]:
+        return False
+    widths = [
+        max(lettering.text_width(w, lettering.SMALL) for w in words.split("\n")) for _, words in item.stations
+    ]
+    places = [station * 1000 / scale for station, _ in item.stations]
+    gaps = [b - a for a, b in itertools.pairwise(places)]
+    return all(g >= (a + b) / 2 + 1.5 for g, (a, b) in zip(gaps, itertools.pairwise(widths), strict=True))
+
+
 def running_reach(item: RunningDimension, scale: float) -> float:
     """How far a running dimension with its values stands out from what it measures. [mm]"""
+    if _reads_flat(item, scale):
+        lines = max((len(words.split("\n")) for _, words in item.stations), default=1)
+        return abs(item.offset_mm) + VALUE_FOOT_MM + lines * lettering.SMALL * 1.12 + 0.5
     texts, _ = _running_values(item, scale)
     widest = max(
         (lettering.text_width(line, lettering.SMALL) for lines in texts for line in lines), default=0.0
@@ -329,6 +344,12 @@ def _running_marks(item: RunningDimension, placing: Placing) -> list[Mark]:
     reading = turn - 180 if flip else turn
     down = (math.sin(math.radians(reading)), math.cos(math.radians(reading)))
     texts, spots = _running_values(item, placing.scale)
+    flat = _reads_flat(item, placing.scale)
+    if flat:
+        texts, spots = (
+            [words.split("\n") for _, words in item.stations],
+            [t * factor for t, _ in item.stations],
+        )
     moved = any(abs(s - t * factor) > 0.4 for s, (t, _) in zip(spots, item.stations, strict=True))
     foot = VALUE_FOOT_MM + (LINK_MM if moved else 0.0)
     step = lettering.SMALL * 1.12
@@ -341,6 +362,12 @@ def _running_marks(item: RunningDimension, placing: Placing) -> list[Mark]:
             bend = (at(place, item.offset_mm + sign * 1.2), at(spot, item.offset_mm + sign * (foot - 0.7)))
             marks.append(Stroke(bend, PENS["fine"]))
         base = at(spot, item.offset_mm + sign * foot)
+        if flat:
+            for number, line in enumerate(reversed(lines)):
+                where = (base[0], base[1] - number * step)
+                soft = number < len(lines) - 1
+                marks.append(Words(where, line, lettering.SMALL, "middle", soft=soft))
+            continue
         for number, line in enumerate(lines):
             shift = (number - (len(lines) - 1) / 2) * step + lettering.SMALL * 0.33
             where = (base[0] + down[0] * shift, base[1] + down[1] * shift)

@@ -41,7 +41,7 @@ def dual(text: str) -> dict[str, str]:
 
 
 def recommended_candidate(area: dict[str, Any]) -> dict[str, Any] | None:
-    """The recommended candidate, else the first of those with the best verdict."""
+    """The recommended candidate, else the first with the best verdict, or the one that fails least."""
     candidates = [dict(c) for c in area.get("candidates") or ()]
     wanted = area.get("recommended")
     for candidate in candidates:
@@ -49,9 +49,11 @@ def recommended_candidate(area: dict[str, Any]) -> dict[str, Any] | None:
             return candidate
     order = list(VERDICTS)
 
-    def place(candidate: dict[str, Any]) -> int:
+    def place(candidate: dict[str, Any]) -> tuple[int, float]:
         verdict = candidate.get("verdict")
-        return order.index(verdict) if verdict in order else len(order)
+        used = read_share(candidate.get("utilisation"))
+        worst = used[1] if used and verdict == "not_suitable" else 0.0
+        return (order.index(verdict) if verdict in order else len(order), worst)
 
     return min(candidates, key=place, default=None)
 
@@ -60,6 +62,8 @@ def answer_sentence(area: dict[str, Any], candidate: dict[str, Any] | None) -> t
     """Key of the mark and the answer as one sentence; a stop on site comes before any verdict."""
     if status_key((area.get("site") or {}).get("status")) == "stop":
         return "stop", "Nothing is recommended until the stop on site is cleared."
+    if candidate and area.get("recommended") is None and candidate.get("verdict") == "not_suitable":
+        return "not_suitable", "Not suitable: no assembly that was judged may be used here."
     return str((candidate or {}).get("verdict") or "none"), verdict_sentence(candidate)
 
 
@@ -96,9 +100,7 @@ def front_page(area: dict[str, Any], candidate: dict[str, Any] | None) -> dict[s
         "verdict": {
             "key": key,
             "sentence": words,
-            "apart": f"Apart from the stop: {verdict_sentence(candidate)}"
-            if key == "stop" and candidate
-            else "",
+            "apart": _apart(candidate) if key == "stop" and candidate else "",
         },
         "goods": [layer_name(layer) for layer in goods],
         "recommended": area.get("recommended") is not None and candidate is not None,
@@ -112,6 +114,12 @@ def front_page(area: dict[str, Any], candidate: dict[str, Any] | None) -> dict[s
         "cautions": cautions[:FRONT_ITEMS],
         "cautions_more": max(0, len(cautions) - FRONT_ITEMS),
     }
+
+
+def _apart(candidate: dict[str, Any]) -> str:
+    if candidate.get("verdict") == "not_suitable":
+        return "Apart from the stop, no assembly that was judged may be used here."
+    return f"Apart from the stop: {verdict_sentence(candidate)}"
 
 
 def _stops(site: dict[str, Any]) -> list[dict[str, str]]:
@@ -177,8 +185,11 @@ def decides(candidate: dict[str, Any]) -> str:
             return f"{fact_name(governs)} decides."
         return "No single limit decides."
     name = fact_name(finding.get("demand") or finding.get("limit"))
-    share = read_share(finding.get("utilisation"))
+    status = status_key(finding.get("status"))
+    share = open_share(finding) if status == "open" else read_share(finding.get("utilisation"))
     needs, allows = _needed(finding), _allowed(finding)
+    if needs in ("unknown", "not known"):
+        return f"{name} decides: it is not known yet; the product allows {allows}."
     if share is not None:
         used = f"{name} decides: it uses {share_text(*share)} of what the product allows."
         return f"{used} The site needs {needs}, the product allows {allows}."

@@ -11,7 +11,7 @@ from undercourse.base.problems import Problem, Problems
 from undercourse.drawings import (
     Sheet,
     TitleBlock,
-    draw_cut_map,
+    draw_cut_maps,
     draw_plan,
     draw_section,
     draw_shares,
@@ -242,7 +242,7 @@ def _laid(
 ) -> dict[str, Any]:
     """Plan and cut map of one area; the cut map shows the rolls from which this area's pieces come."""
     if layout is None:
-        return {"plan": None, "cut_map": None, "layout_notes": []}
+        return {"plan": None, "cut_maps": [], "layout_notes": []}
     area = next(a for a in layout.get("areas") or () if a.get("name") == name)
     pieces = list(layout.get("pieces") or ())
     rolls = {p.get("roll") for p in pieces if p.get("area") in (None, name)}
@@ -254,6 +254,8 @@ def _laid(
         notes.append(f"{count} roll{'' if count == 1 else 's'} for all areas of this layout; {proof}.")
     return {
         "plan": _svg(draw_plan({**area, **room}, pieces, block, width_mm=SHEET_MM)),
-        "cut_map": _svg(draw_cut_map(shared, block, width_mm=SHEET_MM)) if rolls else None,
+        "cut_maps": [_svg(sheet) for sheet in draw_cut_maps(shared, block, width_mm=SHEET_MM)]
+        if rolls
+        else [],
         "layout_notes": notes,
     }
