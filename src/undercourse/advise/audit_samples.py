@@ -26,7 +26,15 @@ def sample_document(areas: Sequence[Area], book: Rulebook, date: dt.date | None)
     where it would have suited too. Areas under a site stop are nobody's.
     """
     if not areas:
-        return {"areas": 0, "stopped": [], "without": [], "products": [], "condition": CONDITION, "met": None}
+        return {
+            "areas": 0,
+            "stopped": [],
+            "without": [],
+            "contradictory": [],
+            "products": [],
+            "condition": CONDITION,
+            "met": None,
+        }
     evaluated = evaluate(areas, book, date)
     tallies = {j.candidate.id: _tally(j.candidate.id, book) for j in evaluated.judgements}
     stopped: list[str] = []

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Annotated
 
 import typer
 
@@ -131,15 +131,22 @@ def demand_command(
 
 @app.command("schema")
 def schema_command(
-    name: Annotated[str, typer.Argument(help="answer, facts, layout, takeoff, job, rule or demand.")],
+    name: Annotated[
+        list[str] | None,
+        typer.Argument(help="A document, such as answer or line check; the list when left out."),
+    ] = None,
 ) -> None:
     """Print the JSON Schema of a document."""
     from undercourse.base.problems import Problem, Problems
     from undercourse.cli.schemas import SCHEMAS
 
-    schemas: dict[str, Any] = SCHEMAS
-    if name not in schemas:
+    if not name:
+        for key, schema in SCHEMAS.items():
+            print(f"{key}: {schema['title']}")
+        return
+    chosen = "-".join(" ".join(name).split())
+    if chosen not in SCHEMAS:
         raise Problems(
-            [Problem("schema", f'"{name}" is not a document', f"write one of {', '.join(schemas)}")]
+            [Problem("schema", f'"{chosen}" is not a document', f"write one of {', '.join(SCHEMAS)}")]
         )
-    print_json(schemas[name])
+    print_json(SCHEMAS[chosen])
