@@ -19,7 +19,7 @@ from undercourse.base.domains import Choices, Domain, read_spec
 from undercourse.base.frame import Frame
 from undercourse.base.units import read_quantity
 from undercourse.line.classes import any_class_meets
-from undercourse.line.records import MEMBRANE_KINDS, Line, Need, Practice, Product
+from undercourse.line.records import MEMBRANE_KINDS, ROLES, Line, Need, Practice, Product
 
 # Roles in the order of the finished stack, from the tile down; the rest of the roles are not layers.
 STACK = (
@@ -380,6 +380,8 @@ def read_proposed(
     for raw in layers:
         role, where = str(getattr(raw, "role", "")), str(getattr(raw, "where", ""))
         product_id = str(getattr(raw, "product", ""))
+        if role not in ROLES:
+            problems.append((where, f'"{role}" is no role of a layer', f"use one of {', '.join(ROLES)}"))
         thickness = None
         text = str(getattr(raw, "thickness", ""))
         if text:

@@ -112,6 +112,15 @@ def _example(domain: Domain) -> str:
     return f"write a number with a unit of {domain.unit.dimension}, such as {domain.unit.symbol}"
 
 
+def _with_unit(number: str, value: float, unit: Unit) -> str:
+    """A bare number with the unit that it most likely is in, and the same in the other system."""
+    written = f'"{number} {unit.symbol}"'
+    _, _, other = show_quantity(to_si(value, unit), unit).rstrip(")").partition(" (")
+    if unit.dimension not in ("length", "pressure", "mass") or not other:
+        return written
+    return f'{written} or "{other}"'
+
+
 def _one_number(domain: Domain, raw: Any, nominal: bool = False) -> float:
     assert domain.unit is not None
     if isinstance(raw, bool) or not isinstance(raw, (int, float, str)):
@@ -134,13 +143,7 @@ def _one_number(domain: Domain, raw: Any, nominal: bool = False) -> float:
         what = str(error)
         found = read_leading_number(raw)
         if found and not found[1].strip():
-            number = raw.strip()
-            fix = (
-                f'write "{number} in" or "{number} mm"'
-                if domain.unit.dimension == "length"
-                else f'write "{number} {domain.unit.symbol}"'
-            )
-            raise ValueError(f"{what}; {fix}") from None
+            raise ValueError(f"{what}; write {_with_unit(raw.strip(), found[0], domain.unit)}") from None
         raise ValueError(f"{what}; {_example(domain)}") from None
     if nominal and domain.nominal:
         for written, actual in domain.nominal.items():

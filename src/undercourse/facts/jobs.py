@@ -234,7 +234,7 @@ def _read_facts(
     for key, value in data.items():
         if key == "facts":
             sections.append(((*path, key), value, ""))
-        elif key in reader.vocabulary.groups:
+        elif key in reader.vocabulary.groups and not (key == "layers" and isinstance(value, list)):
             sections.append(((*path, key), value, key))
         elif key not in known:
             hint = f'"{key}" is a fact of [{reader.vocabulary[key].group}]; write it there' if (
@@ -298,7 +298,7 @@ def read_reading(
 
 def _read_layers(reader: _Reader, data: Mapping[str, Any], path: Path) -> dict[str, Reading]:
     """The slots of a listed stack, top down; a listed stack is whole unless it ends in ``?``."""
-    key = "layers" if "layers" in data else "layer"
+    key = "layers" if isinstance(data.get("layers"), list) else "layer"
     if key not in data:
         return {}
     raw = data[key]
