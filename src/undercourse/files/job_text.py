@@ -34,11 +34,12 @@ def _part(data: Mapping[str, Any], keys: tuple[str, ...], vocabulary: Vocabulary
     found: dict[str, Any] = {key: _plain(data[key]) for key in keys if key in data}
     facts = dict(data.get("facts", {}))
     for group in vocabulary.groups:
-        facts.update(data.get(group, {}))
+        if isinstance(data.get(group), Mapping):
+            facts.update(data[group])
     found["facts"] = {name: _plain(value) for name, value in facts.items() if value is not None}
-    for key, short in (("layers", "layer"), ("proposed", "proposed")):
-        if key in data or short in data:
-            found[key] = _plain(data.get(key, data.get(short)))
+    # ``layers`` may be the section of facts about them; the list of layers is then ``layer``.
+    stacks = {"layer": data.get("layer", data.get("layers")), "proposed": data.get("proposed")}
+    found |= {key: _plain(rows) for key, rows in stacks.items() if isinstance(rows, list)}
     return found
 
 
@@ -78,9 +79,9 @@ def _sections(data: Mapping[str, Any], prefix: str, vocabulary: Vocabulary) -> l
         named = [name for name in vocabulary.facts if name in facts and vocabulary[name].group == group]
         if named:
             lines += ["", f"[{prefix}{group}]", *(f"{name} = {_value(facts[name])}" for name in named)]
-    for key, header in (("layers", "layer"), ("proposed", "proposed")):
+    for key in ("layer", "proposed"):
         for layer in data.get(key) or []:
-            lines += ["", f"[[{prefix}{header}]]"]
+            lines += ["", f"[[{prefix}{key}]]"]
             lines += [f"{_key(name)} = {_value(value)}" for name, value in layer.items() if value not in ("", [])]
     return lines
 

@@ -52,7 +52,7 @@ def _add_area(state: State) -> tuple[State, View]:
 
 
 def _change_layers(state: State, view: View, word: str, number: int) -> State:
-    said, _ = list_said(state, view, "layers")
+    said, _ = list_said(state, view, "layer")
     rows = copy.deepcopy(said)
     open_end = [rows.pop()] if rows and rows[-1] == {"kind": NOT_KNOWN} else []
     if word == "layer-top" and len(rows) < SLOTS:
@@ -61,7 +61,7 @@ def _change_layers(state: State, view: View, word: str, number: int) -> State:
         rows.append({})
     else:
         _move(rows, word.removeprefix("layer-"), number)
-    return _put(state, view, "layers", rows + (open_end if rows else []))
+    return _put(state, view, "layer", rows + (open_end if rows else []))
 
 
 def _change_stack(state: State, view: View, word: str, number: int, rest: str, line: Line) -> State:

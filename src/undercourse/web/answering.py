@@ -125,6 +125,8 @@ def _area_view(document: dict[str, Any], before: Digest | None, book: Rulebook) 
     earlier = before.get("c", {}) if before else {}
     earlier = earlier if isinstance(earlier, dict) else {}
     candidates = [_candidate(c, document, earlier, before is not None) for c in document["candidates"]]
+    order = list(VERDICT_WORDS)
+    candidates.sort(key=lambda c: (not c["recommended"], c["id"] != "proposed", order.index(c["verdict"])))
     chosen = next((c for c in candidates if c["id"] == document["recommended"]), None)
     if chosen is not None and before is not None:
         known = set(before.get("p") or [])
@@ -189,6 +191,7 @@ def _candidate(
         "words": VERDICT_WORDS[candidate["verdict"]],
         "share": share_words(candidate["utilisation"]),
         "decides": reasons[0] if reasons else decides,
+        "in_short": _in_short(candidate, reasons, decides),
         "recommended": candidate["id"] == document["recommended"],
         "changed": changed,
         "was": VERDICT_WORDS.get(str(was), "not among the candidates") if changed else "",
@@ -201,13 +204,26 @@ def _candidate(
     }
 
 
+def _in_short(candidate: Mapping[str, Any], reasons: list[str], decides: str) -> str:
+    """Why a candidate is not the recommended one, in a line."""
+    if reasons:
+        return reasons[0]
+    if candidate["verdict"] in ("suitable", "suitable_if"):
+        return "It would suit too; the line's own order puts another before it."
+    return f"It turns on: {decides.lower()}." if decides else ""
+
+
 def _finding(finding: dict[str, Any]) -> dict[str, Any]:
-    value = finding["value_text"]
+    value, capacity = finding["value_text"], finding["capacity_text"]
+    demand = str(finding["demand"])
+    if demand.startswith("wants_"):
+        value = {"yes": "asked for", "no": "not asked for"}.get(value, "not known")
+        capacity = {"at most no": "not provided", "at most yes": "provided"}.get(capacity, capacity)
     return {
         **finding,
-        "name": title(str(finding["demand"]) or str(finding["limit"])),
+        "name": title(str(finding["limit"]) if demand in ("", "contact") else demand),
         "value_text": "not known" if value == "unknown" else value,
-        "capacity_text": "any" if finding["capacity_text"] == "unknown" else finding["capacity_text"],
+        "capacity_text": {"unknown": "any", "not other": "any that is named"}.get(capacity, capacity),
         "share": share_words(finding["utilisation"]),
         "by": finding["by"],
         "sentence": (finding["working"] or {}).get("sentence", ""),

@@ -196,7 +196,7 @@ def _joined(value: Any) -> str:
 def _layers(entered: Entered, form: FormData, view: View) -> None:
     if "layer.count" not in form:
         return
-    said, inherits = list_said(entered.state, view, "layers")
+    said, inherits = list_said(entered.state, view, "layer")
     rows, whole = _rows(form, "layer", ("kind", "thickness"), SLOTS), "layer.whole" in form
     if (rows, whole) == layer_rows(said):
         return
@@ -205,10 +205,10 @@ def _layers(entered: Entered, form: FormData, view: View) -> None:
         new.append({"kind": NOT_KNOWN})
     before = ", ".join(row["kind"] for row in layer_rows(said)[0])
     after = ", ".join(row["kind"] for row in rows)
-    home = list_home(entered.state, view, "layers")
-    home["layers"] = new
+    home = list_home(entered.state, view, "layer")
+    home["layer"] = new
     if not new:
-        home.pop("layers")
+        home.pop("layer")
     entered.changes.append(Change("layers", before or "not known", after or "not known"))
 
 

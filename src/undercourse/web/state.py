@@ -16,7 +16,7 @@ from undercourse.files.job_text import job_data
 State = dict[str, Any]
 MOST_AREAS = 40
 MOST_STATE_CHARACTERS = 400_000
-_LISTS = ("layers", "proposed", "outline", "obstacles", "doors", "areas")
+_LISTS = ("layer", "proposed", "outline", "obstacles", "doors", "areas")
 
 
 def empty_state() -> State:
@@ -62,7 +62,7 @@ def _well_formed(data: Mapping[str, Any]) -> bool:
     parts = [data, *areas]
     lists = all(isinstance(part.get(key, []), list) for part in parts for key in _LISTS)
     rows = lists and all(
-        isinstance(row, dict) for part in parts for key in ("layers", "proposed") for row in part.get(key, [])
+        isinstance(row, dict) for part in parts for key in ("layer", "proposed") for row in part.get(key, [])
     )
     return rows and all(isinstance(part.get("facts", {}), dict) for part in parts)
 

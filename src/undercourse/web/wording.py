@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from typing import Any
 
 GROUP_TITLES = {
@@ -55,8 +56,8 @@ UNIT_HINTS = {
 
 
 def plain(name: str) -> str:
-    """A machine's name as words."""
-    return name.replace("_", " ")
+    """A machine's name as words, units parted from their numbers."""
+    return re.sub(r"(\d)(ft|in|h)\b", r"\1 \2", name.replace("_", " "))
 
 
 def title(name: str) -> str:

@@ -1,0 +1,228 @@
+"""From a posted form to what the page shows: read, act, answer, draw. No request is remembered."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from starlette.datastructures import FormData
+
+from undercourse.base.problems import Problem, Problems
+from undercourse.facts.jobs import Job, read_job
+from undercourse.files.demo import demo_jobs
+from undercourse.files.reading import Locator, parse_json, parse_toml
+from undercourse.judge.rulebook import Rulebook
+from undercourse.web.actions import act
+from undercourse.web.answering import Digest, answer_view, read_digest
+from undercourse.web.entries import Change, Entered, lay_over, text_of
+from undercourse.web.messages import Message, messages_for
+from undercourse.web.pictures import Pictures, draw_area
+from undercourse.web.sheet import find_fact, sheet_view
+from undercourse.web.state import MOST_STATE_CHARACTERS, State, View, empty_state, read_state, ready_state, token, write_state
+
+
+@dataclass
+class Page:
+    """What one answer of the server shows."""
+
+    state: State
+    view: View
+    answer: dict[str, Any] | None = None
+    digest: Digest = field(default_factory=dict)
+    changes: list[Change] = field(default_factory=list)
+    messages: list[Message] = field(default_factory=list)
+    pictures: Pictures | None = None
+    typed: FormData | None = None
+    focus: str = ""
+
+    @property
+    def stale(self) -> bool:
+        """Whether the answer shown is the last good one, from before the entries with messages."""
+        return bool(self.messages) and self.answer is not None
+
+
+def read(state: State, book: Rulebook) -> Job:
+    """The job of a state; problems name the place in the state."""
+    return read_job(state, book.vocabulary, token)
+
+
+def view_of(form: FormData, state: State) -> View:
+    """Which area, and which sheet, a form shows."""
+    text = text_of(form, "area")
+    number = int(text) if text.isdecimal() and len(text) < 4 else 0
+    whole_site = text_of(form, "scope") == "site" and len(state["areas"]) > 1
+    return View(min(number, len(state["areas"]) - 1), whole_site)
+
+
+@dataclass
+class Posted:
+    """A form, read: the last good job, the job as entered, and what is wrong with it."""
+
+    before: State
+    entered: Entered
+    view: View
+    messages: list[Message]
+
+    @property
+    def state(self) -> State:
+        """The job to answer: as entered if nothing is wrong with it."""
+        return self.before if self.messages else self.entered.state
+
+
+def read_posted(form: FormData, book: Rulebook) -> Posted:
+    """Lay the sheet over the job that the form carries.
+
+    Raises
+    ------
+    Problems
+        If the form carries no job that can be read.
+    """
+    carried = form.get("state")
+    before = read_state(carried if isinstance(carried, str) else "", book.vocabulary)
+    view = view_of(form, before)
+    entered = lay_over(before, form, view, book.vocabulary, book.line)
+    problems = list(entered.problems)
+    if len(write_state(entered.state)) > MOST_STATE_CHARACTERS:
+        problems.append(Problem("job", "the job is too large for the page", "split the job"))
+    try:
+        job = read(entered.state, book)
+        for area, raw in zip(job.areas, entered.state["areas"], strict=True):
+            raw["name"] = area.name
+    except Problems as error:
+        problems += error.problems
+    return Posted(before, entered, view, messages_for(problems, entered.state, view, book.vocabulary))
+
+
+def respond(form: FormData, book: Rulebook, today: dt.date, *, full: bool) -> Page:
+    """The page after a form was posted.
+
+    Parameters
+    ----------
+    full : bool
+        With all that is slow (advice and drawings), for a browser without script.
+    """
+    posted = read_posted(form, book)
+    last = read_digest(text_of(form, "last", MOST_STATE_CHARACTERS))
+    go = text_of(form, "go")
+    page = Page(posted.state, posted.view, changes=posted.entered.changes, messages=posted.messages)
+    if posted.messages:
+        page.typed, page.changes, page.digest = form, [], last
+    else:
+        page.state, page.view = act(posted.entered.state, posted.view, go, book.line)
+        if page.view != posted.view or page.state is not posted.entered.state:
+            page.changes = []
+        if text_of(form, "find"):
+            page.focus = _found(text_of(form, "find"), book)
+    _answer(page, book, today, last, full)
+    return page
+
+
+def _found(text: str, book: Rulebook) -> str:
+    name = find_fact(text, book.vocabulary)
+    return f"f-{name}" if name else ""
+
+
+def _answer(page: Page, book: Rulebook, today: dt.date, last: Digest, full: bool) -> None:
+    """Answer the page's job; a contradiction goes beside its fields and leaves no answer of this job."""
+    try:
+        job = read(page.state, book)
+        page.answer, digest = answer_view(job, book, today, page.view.area, last, full)
+    except Problems as error:
+        page.messages += messages_for(error.problems, page.state, page.view, book.vocabulary)
+        return
+    if not page.messages:
+        page.digest = digest
+    if full and page.answer is not None:
+        page.pictures = draw_area(job, book, today, page.view.area, page.answer["drawn"])
+
+
+def respond_carefully(form: FormData, book: Rulebook, today: dt.date, *, full: bool) -> Page:
+    """As ``respond``; where the entries contradict each other, the last good answer stays in sight."""
+    page = respond(form, book, today, full=full)
+    if page.answer is not None or not page.messages:
+        return page
+    carried = form.get("state")
+    before = read_state(carried if isinstance(carried, str) else "", book.vocabulary)
+    last = read_digest(text_of(form, "last", MOST_STATE_CHARACTERS))
+    good = Page(before, view_of(form, before), digest=last, messages=page.messages, typed=form)
+    _answer(good, book, today, last, full)
+    return good
+
+
+def opened(state: State, book: Rulebook, today: dt.date) -> Page:
+    """The page of a job that was just opened, in full."""
+    page = Page(state, View())
+    _answer(page, book, today, {}, True)
+    return page
+
+
+def advised(form: FormData, book: Rulebook, today: dt.date) -> Page:
+    """The second stage: what the answer depends on and what to ask next, of the job that the form carries."""
+    return _later(form, book, today, draw=False)
+
+
+def pictured(form: FormData, book: Rulebook, today: dt.date) -> Page:
+    """The third stage: the drawings of the job that the form carries."""
+    return _later(form, book, today, draw=True)
+
+
+def _later(form: FormData, book: Rulebook, today: dt.date, draw: bool) -> Page:
+    carried = form.get("state")
+    state = read_state(carried if isinstance(carried, str) else "", book.vocabulary)
+    page = Page(state, view_of(form, state))
+    job = read(state, book)
+    page.answer, page.digest = answer_view(job, book, today, page.view.area, {}, not draw)
+    if draw:
+        page.pictures = draw_area(job, book, today, page.view.area, page.answer["drawn"])
+    return page
+
+
+def sheet_of(page: Page, book: Rulebook) -> dict[str, Any]:
+    """The survey sheet of a page."""
+    return sheet_view(page.state, page.view, book.vocabulary, book.line, page.changes, page.messages, page.typed)
+
+
+def demo_states(book: Rulebook) -> list[tuple[str, str, str]]:
+    """Name, title and note of every demo job."""
+    return [(name, job.name, job.note) for name, job in demo_jobs(book.vocabulary)]
+
+
+def demo_state(name: str, book: Rulebook) -> State | None:
+    """A demo job as a state; the empty job for ``empty``; None for other names."""
+    from undercourse.files.shipped import data_root
+
+    if name == "empty":
+        return empty_state()
+    if name not in {known for known, _ in demo_jobs(book.vocabulary)}:
+        return None
+    text = data_root().joinpath("demo").joinpath("jobs").joinpath(f"{name}.toml").read_text(encoding="utf-8")
+    return ready_state(parse_toml(text, name), book.vocabulary)
+
+
+def uploaded_state(raw: bytes, file_name: str, book: Rulebook) -> State:
+    """The state of an uploaded job file.
+
+    Raises
+    ------
+    Problems
+        Every fault of the file with its line.
+    """
+    where = Path(file_name or "job file").name[:80]
+    try:
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        raise Problems([Problem(where, "this is no UTF-8 text", "save the job as UTF-8")]) from None
+    if not text.strip():
+        raise Problems([Problem(where, "the file is empty", "name a job in TOML or JSON")])
+    is_json = text.lstrip().startswith("{")
+    data: Any = parse_json(text, where) if is_json else parse_toml(text, where)
+    locate = Locator(where, toml=False) if is_json else Locator(where, text)
+    read_job(data, book.vocabulary, locate)
+    try:
+        json.dumps(data, default=str)
+    except RecursionError:
+        raise Problems([Problem(where, "the values are nested too deep", "flatten the file")]) from None
+    return ready_state(data, book.vocabulary)

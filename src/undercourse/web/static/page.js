@@ -1,0 +1,202 @@
+// The page without a reload: post the sheet, show the verdicts, then the advice, then the drawings.
+// Without this script the same form posts and the server answers with the whole page.
+"use strict";
+
+const form = document.getElementById("form");
+const STAGES = [
+  { stage: "advice", holds: ["asking"], says: "Working out what to ask next" },
+  { stage: "drawings", holds: ["section", "pictures"], says: "Drawing" },
+];
+let running = null;
+let sent = "";
+
+function body(submitter) {
+  const data = new FormData(form, submitter || undefined);
+  if (!submitter || submitter.value !== "find") data.delete("find");
+  return new URLSearchParams(data).toString();
+}
+
+// The later stages need only the job itself.
+function carried() {
+  const fields = document.querySelectorAll("#carried input");
+  return new URLSearchParams([...fields].map((field) => [field.name, field.value])).toString();
+}
+
+async function ask(address, stage, text, signal) {
+  const headers = { "content-type": "application/x-www-form-urlencoded", "x-stage": stage };
+  const answer = await fetch(address, { method: "POST", headers, body: text, signal });
+  return new DOMParser().parseFromString(await answer.text(), "text/html");
+}
+
+// Opened parts stay open when their block is exchanged, and the focus stays on its field.
+function swap(parts) {
+  for (const fresh of parts.querySelectorAll("[data-swap]")) {
+    const old = document.getElementById(fresh.id);
+    if (!old) continue;
+    const open = new Map([...old.querySelectorAll("details[id]")].map((part) => [part.id, part.open]));
+    const focused = old.contains(document.activeElement) ? document.activeElement : null;
+    const key = focused && (focused.id || focused.getAttribute("value"));
+    // What comes with a later stage stays as it was until then.
+    for (const part of fresh.querySelectorAll("[data-late]:empty")) {
+      const before = document.getElementById(part.id);
+      if (before) part.append(...before.childNodes);
+    }
+    old.replaceWith(fresh);
+    for (const part of fresh.querySelectorAll("details[id]")) {
+      if (open.has(part.id)) part.open = open.get(part.id) || part.open;
+    }
+    if (key) focusAgain(fresh, key);
+  }
+}
+
+function focusAgain(block, key) {
+  const found = block.querySelector("#" + CSS.escape(key)) || block.querySelector(`[value="${CSS.escape(key)}"]`);
+  if (found) found.focus({ preventScroll: true });
+}
+
+// Bars in the margin of the sheet, and messages at their fields.
+function mark(parts) {
+  for (const line of document.querySelectorAll(".line.changed, .line.bad")) {
+    line.classList.remove("changed", "bad");
+    for (const text of line.querySelectorAll(".flag, .problem")) text.remove();
+    for (const field of line.querySelectorAll("[aria-invalid]")) field.removeAttribute("aria-invalid");
+  }
+  for (const item of parts.querySelectorAll("#marks li")) {
+    const line = document.getElementById(item.dataset.line);
+    if (!line) continue;
+    line.classList.add("changed");
+    add(line.querySelector(".question"), "flag", "was " + item.dataset.was);
+  }
+  for (const item of parts.querySelectorAll("#problems li[data-field]")) {
+    const field = item.dataset.field && document.getElementById(item.dataset.field);
+    const line = field && (field.closest(".line, .layer, .plain") || field);
+    if (!line) continue;
+    line.classList.add("bad");
+    const text = add(line, "problem", item.dataset.text);
+    text.id = "p-" + field.id.replace(/^f-/, "");
+    if (field.matches("input, textarea")) {
+      field.setAttribute("aria-invalid", "true");
+      field.setAttribute("aria-describedby", text.id);
+    }
+  }
+}
+
+function add(place, kind, words) {
+  const text = document.createElement("p");
+  text.className = kind;
+  text.textContent = words;
+  place.append(text);
+  return text;
+}
+
+function say(words) {
+  document.getElementById("said").textContent = words;
+}
+
+function wait(ids, words) {
+  const began = performance.now();
+  const notes = ids.map((id) => {
+    const block = document.getElementById(id);
+    block.setAttribute("aria-busy", "true");
+    const note = add(block, "late", words + " …");
+    block.prepend(note);
+    return note;
+  });
+  return setInterval(() => {
+    const seconds = Math.floor((performance.now() - began) / 1000);
+    if (seconds) for (const note of notes) note.textContent = `${words}, ${seconds} s …`;
+  }, 1000);
+}
+
+function rest(ids, timer) {
+  clearInterval(timer);
+  for (const id of ids) {
+    const block = document.getElementById(id);
+    block.removeAttribute("aria-busy");
+    for (const note of block.querySelectorAll(":scope > .late")) note.remove();
+  }
+}
+
+async function run(submitter) {
+  const text = body(submitter);
+  if (!submitter && text === sent) return;
+  sent = text;
+  if (running) running.abort();
+  const control = new AbortController();
+  running = control;
+  document.documentElement.dataset.stage = "verdicts";
+  try {
+    const parts = await ask("/", "verdicts", text, control.signal);
+    const bad = parts.querySelector("#problems li");
+    for (const line of document.querySelectorAll("p.problem")) line.remove();
+    swap(parts);
+    mark(parts);
+    fold();
+    jumpTo(parts.querySelector("#marks")?.dataset.focus);
+    say(bad ? "An entry needs mending. " + bad.textContent : document.getElementById("sentence").textContent);
+    sent = body();
+    if (!bad) await later(control);
+    if (running === control) document.documentElement.dataset.stage = "done";
+  } catch (error) {
+    if (error.name === "AbortError") return;
+    say("The program does not answer. Is it still running?");
+    document.documentElement.dataset.stage = "failed";
+  }
+}
+
+async function later(control) {
+  for (const { stage, holds, says } of STAGES) {
+    document.documentElement.dataset.stage = stage;
+    const timer = wait(holds, says);
+    try {
+      swap(await ask("/later", stage, carried(), control.signal));
+    } finally {
+      rest(holds, timer);
+    }
+  }
+}
+
+// Jump links open what is folded around their field and put the cursor into it.
+function jumpTo(id) {
+  const place = id && document.getElementById(id);
+  if (!place) return false;
+  for (let part = place; part; part = part.parentElement) if (part.tagName === "DETAILS") part.open = true;
+  const field = place.matches("input, textarea, select, summary") ? place : place.querySelector("input, textarea, select, summary");
+  place.scrollIntoView({ block: "center" });
+  if (field) field.focus({ preventScroll: true });
+  return true;
+}
+
+// The folded choices say in their own line what is ticked.
+function fold() {
+  for (const part of document.querySelectorAll("details.many")) {
+    const ticked = [...part.querySelectorAll("input:checked")].map((box) => box.parentElement.textContent.trim());
+    const words = part.querySelector("[data-choices]");
+    if (ticked.length) words.textContent = ticked.join(" or ");
+    else words.textContent = words.dataset.choices;
+  }
+}
+
+form.addEventListener("change", (event) => {
+  if (event.target.id === "find") return;
+  fold();
+  run(null);
+});
+form.addEventListener("submit", (event) => {
+  const button = event.submitter;
+  if (button && button.hasAttribute("formaction")) return;
+  event.preventDefault();
+  const find = document.getElementById("find");
+  if (document.activeElement === find && find.value) {
+    run(find.parentElement.querySelector("button"));
+    return;
+  }
+  run(button && !button.classList.contains("first") ? button : null);
+});
+document.addEventListener("click", (event) => {
+  const link = event.target.closest("a[href^='#']");
+  if (link && jumpTo(link.hash.slice(1))) event.preventDefault();
+});
+document.documentElement.dataset.stage = "done";
+sent = body();
+jumpTo(form.dataset.focus || location.hash.slice(1));
