@@ -1,4 +1,4 @@
-"""Small made-up answers in the shapes of the contracts; the maker Quarrybeck is invented, so is every number."""
+"""Small made-up answers in the shapes of the contracts; maker, products and numbers are invented."""
 
 from __future__ import annotations
 
@@ -214,7 +214,7 @@ BATH: dict[str, Any] = {
     ],
     "cautions": [
         {
-            "text": "The deflection is 91 % of what is allowed: a stone tub filled on this floor was not counted",
+            "text": "The deflection is 91 % of what is allowed: a stone tub on this floor was not counted",
             "about": "joist_total_deflection",
         },
         "Heat mats under this assembly were not judged.",
@@ -490,7 +490,8 @@ STEPS: list[dict[str, Any]] = [
     },
     {
         "step": "Bed the sheet",
-        "detail": "Key Quarrybeck Keyfast in with the flat side, comb it one way with a 1/4 x 3/16 in (6 x 5 mm) V notch, lay the sheet and press it in from the middle outwards",
+        "detail": "Key Quarrybeck Keyfast in with the flat side, comb it one way with a 1/4 x 3/16 in "
+        "(6 x 5 mm) V notch, lay the sheet and press it in from the middle outwards",
         "source": "evidence:data-sheet-parting-3",
         "caution": "Lift a corner of every sheet: a fleece that is not wet all over is bedded again at once",
     },

@@ -19,13 +19,14 @@ def _widths(bold: bool) -> MappingProxyType[int, int]:
     widths: dict[int, int] = {}
     for run in (_advances.BOLD if bold else _advances.REGULAR).split(" "):
         first, values = run.split(":")
-        widths.update(enumerate(map(int, values.split(",")), start=int(first, 16)))
+        found = enumerate(values.split(","), start=int(first, 16))
+        widths.update((code, int(width)) for code, width in found if width)
     return MappingProxyType(widths)
 
 
 def covers(character: str) -> bool:
     """Whether the shipped face has a glyph for the character."""
-    return _widths(False).get(ord(character), 0) > 0
+    return ord(character) in _widths(False)
 
 
 def text_width(text: str, size: float, *, bold: bool = False) -> float:
@@ -34,7 +35,7 @@ def text_width(text: str, size: float, *, bold: bool = False) -> float:
     A character the face lacks counts as a full square, so that a fallback face never overruns.
     """
     widths = _widths(bold)
-    return sum(widths.get(ord(c), 1000) or 1000 for c in text) * size / 1000
+    return sum(widths.get(ord(c), 1000) for c in text) * size / 1000
 
 
 def wrap_text(text: str, width: float, size: float, *, bold: bool = False) -> list[str]:

@@ -95,7 +95,7 @@ def weight_text(weight_kg: float) -> str:
 
 
 def _grouped(value: float) -> str:
-    return f"{value:,.0f}" if abs(value) >= 1000 else plain_number(value)
+    return f"{value:,.0f}" if abs(value) >= 999.5 else plain_number(value)
 
 
 # The customary unit that stands beside an SI unit, by unit symbol of ``base.units``.

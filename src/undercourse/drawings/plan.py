@@ -24,6 +24,7 @@ from undercourse.drawings.sheet import (
     Stroke,
     Words,
     place_scene,
+    running_overrun,
     running_reach,
 )
 
@@ -162,7 +163,7 @@ def draw_plan(
     right = left + (high_x - low_x) * 1000 / scale
     _draw_start_name(sheet, area, own, placing)
     _draw_ways_in(sheet, area, room, placing)
-    _draw_north(sheet, area)
+    _draw_north(sheet, area, at_right=left > CHALK_MM)
     legend = _legend(area, own)
     sums = _sums(area, [p for p in own if _same_area(p, area)])
     if beside:
@@ -195,7 +196,10 @@ def _fit(
             for item in measured:
                 if isinstance(item, RunningDimension):
                     reach = running_reach(item, scale) + 2.0
-                    left, top = (left, max(top, reach)) if item.along[0] else (max(left, reach), top)
+                    over = running_overrun(item, scale) + 2.0
+                    left, top = (
+                        (left, max(top, reach)) if item.along[0] else (max(left, reach), max(top, over))
+                    )
             free = width_mm - left - (NOTE_MM + 9.0 if beside else 6.0)
             fits = (high_x - low_x) * 1000 / scale <= free and (high_y - low_y) * 1000 / scale <= TALLEST_MM
             if fits or scale == SCALES[-1]:
@@ -484,12 +488,12 @@ def _draw_ways_in(sheet: Sheet, area: dict[str, Any], room: Shape, placing: Plac
             sheet.add(Words((x, y - dy * 5.5 + 0.9), name, SMALL, "middle"))
 
 
-def _draw_north(sheet: Sheet, area: dict[str, Any]) -> None:
-    """A north arrow in the upper left corner, where the plan knows north."""
+def _draw_north(sheet: Sheet, area: dict[str, Any], *, at_right: bool) -> None:
+    """A north arrow in an upper corner, where the plan knows north."""
     if area.get("north_deg") is None:
         return
     turn = math.radians(float(area["north_deg"]))
-    cx, cy, size = 9.0, 14.0, 6.5
+    cx, cy, size = (sheet.width - 9.0 if at_right else 9.0), 14.0, 6.5
     toward = (math.sin(turn), -math.cos(turn))
     tip = (cx + toward[0] * size, cy + toward[1] * size)
     tail = (cx - toward[0] * size, cy - toward[1] * size)

@@ -140,8 +140,7 @@ def draw_shares(
     top = y = 10.0
     for row in shown:
         y = _draw_row(sheet, row, left, factor, axis, y)
-    _draw_axis(sheet, axis, left, factor, top - 2.5, y)
-    y += 10.5
+    y = _draw_axis(sheet, axis, left, factor, top - 2.5, y) - 1.4
     notes = (
         [f"{len(rows) - len(shown)} limits with smaller shares are not shown."]
         if len(rows) > len(shown)
@@ -223,8 +222,8 @@ def _open_band(corners: tuple[tuple[float, float], ...]) -> list[Stroke]:
     return marks
 
 
-def _draw_axis(sheet: Sheet, axis: float, left: float, factor: float, top: float, bottom: float) -> None:
-    """The limit at 100 %, the base line and percent along it."""
+def _draw_axis(sheet: Sheet, axis: float, left: float, factor: float, top: float, bottom: float) -> float:
+    """The limit at 100 %, the base line and percent along it; returns the lowest line used."""
     limit = left + factor
     sheet.add(Stroke(((limit, top), (limit, bottom)), PENS["wide"], name="limit"))
     sheet.add(Words((limit, top - 1.6), "Limit: all that is allowed", SMALL, "middle", bold=True))
@@ -235,8 +234,13 @@ def _draw_axis(sheet: Sheet, axis: float, left: float, factor: float, top: float
         sheet.add(Stroke(((x, bottom), (x, bottom + 1.2)), PENS["narrow"]))
         if step % 2 == 0 or axis <= 1.5:
             sheet.add(Words((x, bottom + 4.4), f"{step * 25}", SMALL, "middle", soft=True))
-    words = "Share used: what the site needs of what the product allows [%]"
-    sheet.add(Words((left, bottom + 8.6), words, SMALL, soft=True))
+    y = bottom + 8.6
+    for line in wrap_text(
+        "Share used: what the site needs of what the product allows [%]", sheet.width - left, SMALL
+    ):
+        sheet.add(Words((left, y), line, SMALL, soft=True))
+        y += SMALL * 1.25
+    return y
 
 
 def _describe(rows: list[_Row]) -> str:

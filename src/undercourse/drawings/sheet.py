@@ -322,6 +322,15 @@ def running_reach(item: RunningDimension, scale: float) -> float:
     return abs(item.offset_mm) + VALUE_FOOT_MM + LINK_MM + widest
 
 
+def running_overrun(item: RunningDimension, scale: float) -> float:
+    """How far moved values stand beyond the last station, along the dimension line. [mm]"""
+    texts, spots = _running_values(item, scale)
+    if _reads_flat(item, scale) or not spots:
+        return 0.0
+    half = lettering.SMALL * 1.12 * len(texts[-1]) / 2
+    return max(0.0, spots[-1] + half - item.stations[-1][0] * 1000 / scale)
+
+
 def _running_marks(item: RunningDimension, placing: Placing) -> list[Mark]:
     """Origin ring, one long line, and at every station an arrow and its value written across the line."""
     along = (item.along[0], -item.along[1])

@@ -22,6 +22,7 @@ from undercourse.papers.wording import (
     verdict_sentence,
 )
 
+NEAR_SHARE = 0.8  # limits met with more than this are told with their reasons
 MOST_SHARE = 2.0  # an open share beyond this only says that nothing is known
 FRONT_ITEMS = 5  # so many conditions and cautions stand on the first page; the rest follow
 
@@ -190,6 +191,8 @@ def decides(candidate: dict[str, Any]) -> str:
     needs, allows = _needed(finding), _allowed(finding)
     if needs in ("unknown", "not known"):
         return f"{name} decides: it is not known yet; the product allows {allows}."
+    if status == "open" and share is not None and share[1] > MOST_SHARE:
+        return f"{name} decides, and is open: the site needs {needs}, the product allows {allows}."
     if share is not None:
         used = f"{name} decides: it uses {share_text(*share)} of what the product allows."
         return f"{used} The site needs {needs}, the product allows {allows}."
@@ -209,7 +212,7 @@ def findings_table(candidate: dict[str, Any], cautions: list[dict[str, str]]) ->
         return (not leads, place, -(share[1] if share else -1.0), str(finding.get("limit")))
 
     rows = [_finding(finding, cautions) for finding in sorted(applying, key=rank)]
-    full = [row for row in rows if row["key"] != "meets" or row["cautions"] or row is rows[0]]
+    full = [row for row in rows if row["key"] != "meets" or row["cautions"] or row["near"] or row is rows[0]]
     met = [row for row in rows if row not in full]
     bare = [row for row in met if row["needs"]["first"] == "–" == row["allows"][0]["first"]]
     return {
@@ -251,6 +254,7 @@ def _finding(finding: dict[str, Any], cautions: list[dict[str, str]]) -> dict[st
         "allows": [dual(_allowed(finding))],
         "share": _share_used(finding, status),
         "status": STATUSES.get(status, status.capitalize() or "Not judged"),
+        "near": (read_share(finding.get("utilisation")) or (0.0, 0.0))[1] >= NEAR_SHARE,
         "made_so": bool(finding.get("can_be_made_so")),
         "key": status,
         "reasons": [
