@@ -232,26 +232,47 @@ def _run(domain: Domain, run: Span, values: Sequence[Spec]) -> str:
     return show_spec(domain, run)
 
 
+def _weights(values: Sequence[Spec], usual: Spec | None) -> list[float]:
+    """Weight of each tried value; they sum to 1."""
+    count = len(values)
+    if count == 0:
+        return []
+    common = [usual is not None and _holds(usual, value) for value in values]
+    if all(common) or not any(common):
+        return [1.0 / count] * count
+    return [0.9 / sum(common) if one else 0.1 / (count - sum(common)) for one in common]
+
+
+def _holds(usual: Spec, value: Spec) -> bool:
+    if isinstance(usual, Choices):
+        return isinstance(value, Choices) and bool(usual.bits & value.bits)
+    return isinstance(value, Span) and usual.low <= value.low <= usual.high
+
+
 def ask_next(
     sweeps: Sequence[Sweep], evaluated: Evaluated, book: Rulebook, row: int, most: int = 5
 ) -> list[dict[str, Any]]:
     """Open facts by how much an answer would settle for its effort.
 
-    The gain is the share of (candidate, value) pairs in which the verdict changes, all tried values
-    weighing the same (an assumption), divided by an effort of 1 to know, 1.5 to look, 2 to measure,
-    4 to test.
+    The gain is the weighted share of (candidate, value) pairs in which the verdict changes, divided by
+    an effort of 1 to know, 1.5 to look, 2 to measure, 4 to test. Tried values weigh the same, except
+    that the usual ones together weigh 0.9 where the vocabulary names them: assumptions, both.
     """
     effort = dict(zip(EFFORTS, (1.0, 1.5, 2.0, 4.0), strict=True))
     now = {j.candidate.id: int(j.verdict[row]) for j in evaluated.of_row(row)}
     asked = []
     for one in sweeps:
-        changed = [
-            code != now[candidate] for candidate, codes in one.verdicts.items() if candidate in now for code in codes
-        ]
-        if not any(changed):
-            continue
         fact = book.vocabulary[one.fact]
-        gain = sum(changed) / len(changed) / effort[fact.effort]
+        weights = _weights(one.values, fact.usual)
+        changed = sum(
+            weight * (code != now[candidate])
+            for candidate, codes in one.verdicts.items()
+            if candidate in now
+            for weight, code in zip(weights, codes, strict=True)
+        )
+        if not changed:
+            continue
+        gain = changed / len(now) / effort[fact.effort]
         settles = sorted({c for c, codes in one.verdicts.items() if any(code != now.get(c) for code in codes)})
         asked.append(
             {

@@ -80,8 +80,13 @@ def pair_states(candidate: Candidate, rows: PairIndex) -> list[PairState]:
     found = []
     for (upper, upper_tokens, _, here), (lower, lower_tokens, _, below) in zip(stack, stack[1:], strict=False):
         row = find_pair(rows, upper_tokens, lower_tokens)
+        if row is None and candidate.proposed:
+            # Beds between two layers often go unsaid: only a stated refusal counts against the asker's stack.
+            continue
         found.append(_state(upper, lower, row, here & below))
-    found.append(_on_surface(candidate, stack[-1], rows))
+    lowest = _on_surface(candidate, stack[-1], rows)
+    if lowest.stated.may.any() or not candidate.proposed:
+        found.append(lowest)
     return found
 
 

@@ -217,11 +217,11 @@ def read_quantity(text: str, dimension: str | None = None, default: Unit | None 
         if default is None:
             raise ValueError(f'"{text}": no unit')
         return to_si(number, default)
-    head = re.match(r"^(ft|foot|feet|')\.?\s*(.+)$", rest)
-    if head and read_leading_number(head.group(2)) is not None:
+    head = re.match(r"^(?:(?:ft|foot|feet)\.?\s+|'\s*)(.+)$", rest)
+    if head and read_leading_number(head.group(1)) is not None:
         if dimension not in (None, "length"):
             raise ValueError(f'"{text}" is a length')
-        return number * 0.3048 + read_quantity(head.group(2), "length")
+        return number * 0.3048 + read_quantity(head.group(1), "length")
     unit = find_unit(rest)
     if unit is None:
         raise ValueError(f'"{rest}" is not a unit known here')

@@ -8,7 +8,7 @@ from difflib import get_close_matches
 from types import MappingProxyType
 from typing import Any
 
-from undercourse.base.domains import Domain
+from undercourse.base.domains import Domain, Spec, read_spec
 from undercourse.base.problems import Problem, Problems
 from undercourse.base.units import UNITS, from_si, to_si
 
@@ -20,7 +20,10 @@ SLOTS = 8
 
 @dataclass(frozen=True)
 class Fact:
-    """One fact: its domain, its part in a decision, how to ask for it and find it out."""
+    """One fact: its domain, its part in a decision, how to ask for it and find it out.
+
+    ``usual`` is what most floors are: an assumption that orders questions and decides nothing.
+    """
 
     name: str
     group: str
@@ -34,6 +37,7 @@ class Fact:
     by_whom: str
     when_checked: str
     label: str
+    usual: Spec | None = None
 
     def document(self) -> dict[str, Any]:
         """The row of ``facts --json``."""
@@ -159,4 +163,5 @@ def _read_fact(name: str, row: Mapping[str, Any], tables: Mapping[str, dict[floa
         row.get("by_whom", ""),
         row.get("when_checked", ""),
         row.get("label") or name.replace("_", " "),
+        read_spec(domain, row["usual"]) if "usual" in row else None,
     )

@@ -129,6 +129,7 @@ class Judge:
                 if finding is not None:
                     found.append(finding)
                     shared = shared and not self.book.candidate_columns(limit)
+        found = _settled_by_rulings(found)
         if present is SURE and shared:
             self._of_product[product.id] = found
         return found
@@ -244,6 +245,32 @@ def _stating_facts(row: MustState, product: Product) -> tuple[str, ...]:
         if limit.demand == row.demand:
             names += [name for name, _ in limit.when.terms]
     return tuple(dict.fromkeys(names))
+
+
+def _settled_by_rulings(findings: list[Finding]) -> list[Finding]:
+    """What is not stated, or not valid here, gives way to a ruling on the same demand in its scope."""
+    rulings = [f for f in findings if f.limit is not None and f.limit.ruling is not None]
+    if not rulings:
+        return findings
+    settled = []
+    for finding in findings:
+        for ruling in rulings:
+            if ruling.demand != finding.demand or ruling is finding:
+                continue
+            missing = (finding.status == NOT_STATED) | (finding.status == NOT_VALID)
+            inside = missing & ruling.applies.must
+            perhaps = missing & ruling.applies.may & ~inside
+            if some(inside | perhaps):
+                codes = np.where(inside, np.int8(NOT_APPLY), finding.status)
+                names = tuple(name for name, _ in ruling.limit.when.terms) if ruling.limit else ()
+                finding = replace(
+                    finding,
+                    status=np.where(perhaps, np.int8(OPEN), codes),
+                    overridden_by=ruling.basis if some(inside) else finding.overridden_by,
+                    reads=(*finding.reads, *names),
+                )
+        settled.append(finding)
+    return settled
 
 
 def _print(column: Column) -> str:

@@ -235,9 +235,21 @@ def _packs(reader: RowReader, row: Mapping[str, Any], currency: str) -> list[Pac
                 date,
                 str(item.get("region", "")),
                 bool(item.get("stocked", True)),
+                _pack_area(reader, item, label),
             )
         )
     return packs
+
+
+def _pack_area(reader: RowReader, item: Mapping[str, Any], label: str) -> float | None:
+    """The area that a kit or roll is sold for."""
+    if "area" not in item:
+        return None
+    try:
+        return read_quantity(str(item["area"]), "area")
+    except ValueError as error:
+        reader.fault(label, f"area: {error}", 'write area = "54 ft2" or "5 m2"')
+        return None
 
 
 def _coverages(reader: RowReader, row: Mapping[str, Any]) -> list[Coverage]:

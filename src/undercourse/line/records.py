@@ -226,6 +226,7 @@ class Pack:
     price_date: dt.date
     region: str
     stocked: bool
+    area_m2: float | None = None
 
 
 @dataclass(frozen=True)

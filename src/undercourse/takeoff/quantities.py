@@ -14,6 +14,8 @@ from undercourse.line.records import Pack, Product
 ALLOWANCE = 0.10
 # Band laps at crossings: 2 in each, as the trade counts them (from memory).
 BAND_LAP_M = 2 * 0.0254
+# Cable keeps clear of walls, fixtures and joints: common practice, no source. The cable plan decides.
+HEATED_SHARE = 0.85
 
 
 @dataclass(frozen=True)
@@ -56,6 +58,9 @@ def take_off(
         if role == "membrane" and geometry.roll_lengths_m:
             lines += _rolls(product, geometry, region)
             continue
+        if role == "heating cable" and any(_kit_area(pack) for pack in product.packs):
+            lines += _kits(product, geometry, region)
+            continue
         lines.append(_line(role, product, geometry, region))
     costs = [line["cost"] for line in lines if line["cost"] is not None]
     currencies = sorted({line["currency"] for line in lines if line["currency"]})
@@ -93,6 +98,35 @@ def _rolls(product: Product, geometry: Geometry, region: str) -> list[dict[str, 
     return lines
 
 
+def _kit_area(pack: Pack) -> float:
+    """The area that a kit heats; 0 where it is not stated."""
+    return pack.area_m2 or (pack.amount if pack.amount_unit == "area" and pack.amount else 0.0)
+
+
+def _kits(product: Product, geometry: Geometry, region: str) -> list[dict[str, Any]]:
+    """Cable kits cannot be cut: the largest that still fit the heated area, one after another."""
+    heated = geometry.heated_area_m2
+    what = "heated area"
+    if heated is None:
+        heated = geometry.net_area_m2 * HEATED_SHARE
+        what = f"heated area taken as {HEATED_SHARE:.0%} of net".replace("%", " %")
+    sized = sorted((p for p in regional_packs(product, region) if _kit_area(p)), key=lambda p: -_kit_area(p))
+    chosen: dict[str, tuple[Pack, int]] = {}
+    left = heated
+    for pack in sized:
+        count = int((left + 1e-9) // _kit_area(pack))
+        if count:
+            chosen[pack.item_number] = (pack, count)
+            left -= count * _kit_area(pack)
+    note = f"cable is never cut; {left:.1f} m² stay without cable; confirm on the cable plan"
+    lines = []
+    for pack, count in chosen.values():
+        lines.append(
+            _row("heating cable", product, what, _kit_area(pack) * count, "m2", count, pack, None, note)
+        )
+    return lines or [_row("heating cable", product, what, heated, "m2", None, None, None, "no kit is small enough")]
+
+
 def _need(role: str, product: Product, geometry: Geometry) -> tuple[float, str, str]:
     """How much of a product is needed, in which unit, and what it is counted from."""
     coverage = coverage_for(product, role)
@@ -109,8 +143,6 @@ def _need(role: str, product: Product, geometry: Geometry) -> tuple[float, str, 
             laps = BAND_LAP_M * (geometry.inside_corners + geometry.outside_corners)
             return (seams + laps) * (1 + ALLOWANCE), "m", "seams, edges and 2 in laps"
         return geometry.edge_length_m * (1 + ALLOWANCE), "m", "edge length"
-    if role == "heating cable" and geometry.heated_area_m2 is not None:
-        return geometry.heated_area_m2, "m2", "heated area; choose the kit from the cable plan"
     return geometry.net_area_m2 * (1 + ALLOWANCE), "m2", "net area"
 
 
