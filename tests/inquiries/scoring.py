@@ -111,7 +111,7 @@ def summary(found: list[Score]) -> dict[str, Any]:
     """The figures of a report."""
     floors = [s for s in found if s.kind == "floor" and s.representable]
     strict = [s for s in floors if s.basis == "stated"]
-    with_list = [s.provided for s in floors if s.provided]
+    with_list = [s.provided for s in floors if s.ours == "yes-with-conditions"]
     return {
         "questions": len(found),
         "representable": sum(s.representable for s in found),
