@@ -81,12 +81,14 @@ def area_options(area: AreaPlan, sheet: Sheet, held: float | None, limits: Limit
         most = max(4, min(limits.offsets, int(limits.bands / bands)))
         plans = lay_strips(floor, sheet, offsets_to_try(floor, sheet, most))
         found += [replace(plan, estimate=_estimate(plan, sheet)) for plan in plans if plan.strips]
+    if not sheet.head_joints_allowed and any(not plan.too_long for plan in found):
+        found = [plan for plan in found if not plan.too_long]
     found.sort(key=lambda plan: plan.estimate)
     return found[: limits.kept]
 
 
-def cut_all(plans: Sequence[StripPlan], sheet: Sheet) -> Trial:
-    """Cut the pieces of all areas from rolls; the cheapest way found."""
+def cut_all(plans: Sequence[StripPlan], sheet: Sheet) -> Trial | None:
+    """Cut the pieces of all areas from rolls; the cheapest way found, None when a strip cannot be cut."""
     strips = [strip for plan in plans for strip in plan.strips]
     owners = [number for number, plan in enumerate(plans) for _ in plan.strips]
     neighbors = find_neighbors(strips, owners)
@@ -109,7 +111,7 @@ def cut_all(plans: Sequence[StripPlan], sheet: Sheet) -> Trial:
                 rolls = None
             if rolls is not None:
                 trials.append(_price(plans, stock, rolls))
-    return min(trials, key=lambda trial: trial.cost)
+    return min(trials, key=lambda trial: trial.cost, default=None)
 
 
 def _price(plans: Sequence[StripPlan], stock: Stock, rolls: list[Roll]) -> Trial:
@@ -148,14 +150,14 @@ def head_joint_length(stock: Stock, numbers: Sequence[int] | None = None) -> flo
     return total
 
 
-def choose(options: list[list[StripPlan]], sheet: Sheet, seed: int, limits: Limits) -> Trial:
+def choose(options: list[list[StripPlan]], sheet: Sheet, seed: int, limits: Limits) -> Trial | None:
     """Choose one plan an area so that all together cost least: change one area at a time."""
     chosen = [0] * len(options)
     best = cut_all([plans[0] for plans in options], sheet)
     order = list(range(len(options)))
     turn_by = seed % max(1, len(order))
     order = order[turn_by:] + order[:turn_by]
-    pieces = len(best.stock.parts)
+    pieces = len(best.stock.parts) if best is not None else 0
     rounds = 1 if pieces > 400 else 2
     for _ in range(rounds):
         changed = False
@@ -165,7 +167,7 @@ def choose(options: list[list[StripPlan]], sheet: Sheet, seed: int, limits: Limi
                     continue
                 picked = [*chosen[:number], which, *chosen[number + 1 :]]
                 trial = cut_all([plans[pick] for plans, pick in zip(options, picked, strict=True)], sheet)
-                if trial.cost < best.cost - 1e-9:
+                if trial is not None and (best is None or trial.cost < best.cost - 1e-9):
                     best, chosen, changed = trial, picked, True
         if not changed:
             break

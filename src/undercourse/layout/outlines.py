@@ -226,6 +226,7 @@ def inset(polygon: Polygon, gap_m: float) -> list[Polygon]:
 
     Necks narrower than twice the gap vanish, so that one area may fall into several parts.
     """
-    inner = polygon.buffer(-gap_m, join_style="mitre", mitre_limit=2.0) if gap_m > 0 else polygon
+    with np.errstate(all="ignore"):  # sharp corners divide by nearly nothing inside the library
+        inner = polygon.buffer(-gap_m, join_style="mitre", mitre_limit=2.0) if gap_m > 0 else polygon
     parts = [part for part in shapely.get_parts(inner) if isinstance(part, Polygon)]
     return [part for part in parts if part.area > SLIVER_M**2]

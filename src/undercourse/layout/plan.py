@@ -64,6 +64,10 @@ def lay_out(
         else:
             uncovered.append(reason)
     best = choose(options, sheet, seed, limits) if options else None
+    if options and best is None:
+        what = "a strip longer than the rolls cannot be cut by the rules for small pieces and head joints"
+        fix = "use a longer roll, or allow smaller pieces or less stagger"
+        uncovered += [Problem(f'area "{areas[number].name}"', what, fix) for number in laid]
     return make_report(areas, laid, sheet, best, uncovered)
 
 

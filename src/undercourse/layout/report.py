@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+import shapely
 from shapely import Polygon
 
 from undercourse.base.problems import Problem
@@ -94,6 +95,13 @@ def _bare(area: AreaPlan) -> AreaLayout:
     )
 
 
+def _drawn(shape: Polygon) -> Polygon:
+    """The shape with coordinates in whole micrometres, still valid."""
+    rounded = shapely.set_precision(shape, 1e-6)
+    parts = [part for part in shapely.get_parts(rounded) if isinstance(part, Polygon)]
+    return max(parts, key=lambda part: part.area, default=shape)
+
+
 def _letters(number: int) -> str:
     """a, b, … z, aa, ab … for 0, 1, …"""
     text = ""
@@ -129,9 +137,9 @@ def _area_report(
             shape, cut_open = open_holes(part.shape, slit)
             slit_length += cut_open
             label = name if len(parts) == 1 else name + _letters(which)
-            made.append(_piece(label, area.name, name, part, turn(shape, angle), places[key]))
+            made.append(_piece(label, area.name, name, part, _drawn(turn(shape, angle)), places[key]))
         whole, _ = open_holes(stock.strips[index].shape, slit)
-        outline = turn(whole, angle)
+        outline = _drawn(turn(whole, angle))
         strips.append(LaidStrip(name, outline, tuple(piece.id for piece in made)))
         pieces += made
     head = head_joint_length(stock, span)
