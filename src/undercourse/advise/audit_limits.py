@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import combinations
+from math import isfinite
 
 from undercourse.advise.sentences import allowed_text, condition_text, label, spec_text
 from undercourse.base.domains import SLACK, Choices, Domain, Span, Spec
@@ -50,18 +51,22 @@ def narrow_spec(first: Spec, second: Spec) -> Spec | None:
     if isinstance(first, Span):
         assert isinstance(second, Span)
         low, high = max(first.low, second.low), min(first.high, second.high)
-        return Span(low, high) if low <= high + SLACK * max(1e-6, abs(high)) else None
+        return Span(low, high) if low <= high + _slack(high) else None
     assert isinstance(second, Choices)
     bits = first.bits & second.bits
     return Choices(bits) if bits else None
+
+
+def _slack(value: float) -> float:
+    """What the last digits of unit conversion may leave; none at an open end."""
+    return SLACK * abs(value) if isfinite(value) else 0.0
 
 
 def lies_within(inner: Spec, outer: Spec) -> bool:
     """Whether every value of one set is in the other."""
     if isinstance(inner, Span):
         assert isinstance(outer, Span)
-        slack = SLACK * max(1e-6, abs(inner.low), abs(inner.high) if abs(inner.high) < 1e30 else 0.0)
-        return inner.low >= outer.low - slack and inner.high <= outer.high + slack
+        return inner.low >= outer.low - _slack(inner.low) and inner.high <= outer.high + _slack(inner.high)
     assert isinstance(outer, Choices)
     return not inner.bits & ~outer.bits
 
@@ -205,11 +210,10 @@ def _claim_faults(limit: Limit, words: Words) -> Iterator[Fault]:
 def _kept(limit: Limit, claimed: Spec, respect: Spec) -> bool:
     """Whether a claim stays within what was tested, on the side that the claim bounds."""
     if isinstance(claimed, Span) and isinstance(respect, Span):
-        slack = SLACK * max(1.0, abs(claimed.high), abs(claimed.low))
         if limit.comparison == "at_most":
-            return claimed.high <= respect.high + slack
+            return claimed.high <= respect.high + _slack(claimed.high)
         if limit.comparison == "at_least":
-            return claimed.low >= respect.low - slack
+            return claimed.low >= respect.low - _slack(claimed.low)
     return lies_within(claimed, respect)
 
 

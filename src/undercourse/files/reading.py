@@ -30,7 +30,8 @@ def read_text(path: Path, largest: int = LARGEST_BYTES) -> str:
             raise Problems([Problem(where, "this is a folder", "name a file")])
         if size > largest:
             what = f"the file has {size / 1e6:.0f} MB"
-            raise Problems([Problem(where, what, f"files here have at most {largest / 1e6:.0f} MB; check that it is the right one")])
+            fix = f"files here have at most {largest / 1e6:.0f} MB; check that it is the right one"
+            raise Problems([Problem(where, what, fix)])
         raw = path.read_bytes()
     except OSError as error:
         reason = error.strerror or "cannot be read"
@@ -57,6 +58,8 @@ def parse_toml(text: str, where: str) -> dict[str, Any]:
         line = getattr(error, "lineno", None)
         if line is None and "(at line " in message:
             line = int(message.split("(at line ")[1].split(",")[0])
+        elif line is None and "end of document" in message:
+            line = max(1, len(text.splitlines()))
         what = message.split(" (at ")[0].lower()
         place = f"{where}:{line}" if line else where
         raise Problems([Problem(place, what, "texts stand in quotes, one key = value a line")]) from None
@@ -82,6 +85,7 @@ class Locator:
         self.lines = find_lines(text) if toml and text else {}
 
     def __call__(self, path: KeyPath) -> str:
-        keys = ".".join(f"[{part + 1}]" if isinstance(part, int) else str(part) for part in path).replace(".[", "[")
+        names = [f"[{part + 1}]" if isinstance(part, int) else str(part) for part in path]
+        keys = ".".join(names).replace(".[", "[")
         place = f"{self.where}:{line_of(self.lines, path)}" if self.lines else self.where
         return f"{place}: {keys}" if keys else place
