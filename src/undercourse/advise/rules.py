@@ -6,9 +6,10 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
+from functools import lru_cache
 from typing import Any
 
-from undercourse.advise.sentences import label, limit_text, need_text, where_text
+from undercourse.advise.sentences import condition_text, label, limit_text, need_text
 from undercourse.facts.vocabulary import Vocabulary
 from undercourse.judge.rulebook import all_domains
 from undercourse.line.records import Limit, Need, Note, Practice
@@ -23,6 +24,7 @@ _SMALL = frozenset((
     "you", "your", "about", "allowed", "required", "requirement",
 ))
 # fmt: on
+_DIGIT = re.compile(r"\d")
 _WORD = re.compile(r"[a-z0-9][a-z0-9./&-]*[a-z0-9]|[a-z0-9]")
 # A row stays in the answer when it scores at least this share of the best one.
 _KEPT = 0.6
@@ -39,11 +41,12 @@ def stem(word: str) -> str:
     return word
 
 
+@lru_cache(maxsize=8192)
 def words_of(text: str) -> tuple[str, ...]:
     """The telling words of a text, stemmed, in order; hyphens part words."""
     found = []
     for word in _WORD.findall(text.lower()):
-        parts = [word] if any(sign.isdigit() for sign in word) else word.replace("/", "-").split("-")
+        parts = [word] if _DIGIT.search(word) else word.replace("/", "-").split("-")
         found += [stem(part) for part in parts if part and part not in _SMALL]
     return tuple(found)
 
@@ -124,14 +127,9 @@ def _entries(practice: Practice, vocabulary: Vocabulary) -> Iterable[_Entry]:
         order += 1
     for kind, notes in (("note", practice.notes), ("caution", practice.cautions)):
         for note in notes:
-            yield _entry(_note_document(kind, note, where_note(note, vocabulary)), note.topics, (), order)
+            where = condition_text(note.when, domains, vocabulary)
+            yield _entry(_note_document(kind, note, where), note.topics, (), order)
             order += 1
-
-
-def where_note(note: Note, vocabulary: Vocabulary) -> str:
-    """The condition of a caution in words."""
-    shaped = Need("", "", (), (), note.when, None, "", "")
-    return where_text(shaped, all_domains(vocabulary), vocabulary)
 
 
 def _names(limit: Limit, vocabulary: Vocabulary) -> tuple[str, ...]:
@@ -185,7 +183,7 @@ def _note_document(kind: str, note: Note, where: str) -> dict[str, Any]:
         "id": note.id,
         "kind": kind,
         "text": note.text,
-        "because": where[:1].upper() + where[1:] + "." if where else "",
+        "because": f"Where {where}." if where else "",
         "source": note.source or note.basis,
         "basis": note.basis,
         "edition": "",

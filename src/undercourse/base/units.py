@@ -270,8 +270,10 @@ def show_plain(value: float, unit: Unit) -> str:
     decimals = _DECIMALS.get(unit.symbol)
     if unit.symbol == "mm" and abs(number) < 10:
         decimals = 1
-    if (unit.dimension == "mass per area" and abs(number) < 1) or (unit.symbol == "MPa" and abs(number) < 10):
+    if unit.dimension == "mass per area" and abs(number) < 1:
         decimals = 2
+    if unit.symbol == "MPa" and abs(number) < 10:
+        decimals = 2 if abs(number) >= 1 else 3
     if unit.symbol == "L/":
         return f"L/{number:.0f}"
     if decimals == 0 and abs(number - round(number)) > 0.04 and abs(number) < 100:

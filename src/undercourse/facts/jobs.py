@@ -278,6 +278,7 @@ def read_reading(
         shown = f'"{raw}"' if isinstance(raw, str) else repr(raw)
         if not what:
             what, fix = str(error), "mend the value"
+        what = what.removeprefix(f"{shown}: ")
         problems.append(Problem(str(where), f"{name} = {shown}: {what}", fix))
         return None
     on = extra.get("on")
