@@ -128,7 +128,7 @@ layer_lists = st.lists(
 )
 
 
-@settings(max_examples=40, deadline=None, derandomize=True)
+@settings(max_examples=25, deadline=None, derandomize=True)
 @given(layer_lists)
 def test_any_stack_is_drawn_without_overlap(layers: list[dict[str, Any]]) -> None:
     """Whatever the layers, no two words touch and none leaves the sheet."""

@@ -83,6 +83,20 @@ def test_of_several_limits_on_one_demand_the_hardest_is_shown() -> None:
     assert next(mark for mark in sheet.texts() if mark.text == "joist spacing").bold
 
 
+def test_short_chart_keeps_what_decides_and_counts_what_it_leaves_out() -> None:
+    """An open limit that decides must not fall off a chart of five rows, nor be called a smaller share."""
+    findings = [_finding(f"limit {i}", 0.9 - i / 10) for i in range(7)]
+    findings += [_finding("moisture", 12.0, "open"), _finding("age", {"from": 0.5, "to": 3.0}, "open")]
+    sheet = draw_shares(findings, "moisture", most_rows=5)
+    text = words(sheet)
+    assert "moisture" in text
+    assert len(paths(sheet, "bar")) == 5
+    assert "4 more limits are not shown, 1 of them open." in text
+    assert "2 more limits are not shown, all with smaller shares." in words(
+        draw_shares(findings[:7], None, most_rows=5)
+    )
+
+
 @pytest.mark.parametrize("width", [90.0, 128.0, 170.0])
 def test_words_stay_apart_for_all_shares(width: float) -> None:
     """Values near the line of the limit, far beyond it, and long names."""

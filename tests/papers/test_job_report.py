@@ -314,7 +314,7 @@ def test_any_text_becomes_settable(text: str) -> None:
     assert settable({"a": [text]}) == {"a": [clean]}
 
 
-@settings(max_examples=12, deadline=None, derandomize=True)
+@settings(max_examples=8, deadline=None, derandomize=True)
 @given(st.text(min_size=1, max_size=200))
 def test_any_job_name_is_set(name: str) -> None:
     """The typesetter refuses characters without a shape: none may reach it."""
@@ -329,3 +329,25 @@ def test_entry_fixture_is_open_where_it_says_so() -> None:
     assert "0.0197 to 0.315 in" in text
     assert "0 to 0.118 in" in text
     assert "17 to 260" not in text  # a share beyond the axis says no more than open
+
+
+@pytest.mark.parametrize("page", ["us-letter", "a4"])
+@pytest.mark.parametrize("size", [4, 20])
+def test_answer_keeps_to_one_page_however_much_there_is(page: str, size: int) -> None:
+    """What does not fit is counted on the first page and told in full behind it."""
+    area = copy.deepcopy(BATH)
+    chosen = area["candidates"][0]
+    words = "a long condition that takes its time to say what it wants from the people on site " * (
+        1 + size // 8
+    )
+    chosen["provided"] = [
+        {**chosen["provided"][0], "fact": f"fact_{i}", "must_be": words} for i in range(size)
+    ]
+    area["cautions"] = [f"Caution number {i} of many: {words}" for i in range(size)]
+    pages = _pages(_report({**ANSWER, "areas": [area]}, page=page))
+    assert "What decides" in pages[0]
+    assert "Caution number 0 of many" in pages[0]
+    assert "Section" in pages[1]
+    behind = " ".join(pages)
+    assert all(f"Caution number {i} of many" in behind for i in range(size))
+    assert all(f"Fact {i}" in behind for i in range(size))

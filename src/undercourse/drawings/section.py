@@ -34,7 +34,7 @@ from undercourse.drawings.sheet import (
 THIN_M, THIN_TIMES = 0.003, 3.0  # below this a layer is drawn so many times as thick, up to this thickness
 COAT_M = 0.0002  # a primer or paint: drawn as one wide line
 DEEP_M, DEEP_MM = 0.05, 18.0  # deeper layers are broken off at this height on paper
-TALLEST_MM, STACK_MM, MISSING_MM = 66.0, 62.0, 5.0
+TALLEST_MM, FULL_SIZE_MM, STACK_MM, MISSING_MM = 66.0, 95.0, 62.0, 5.0
 
 
 @dataclass(frozen=True)
@@ -89,7 +89,8 @@ def _bottomless(layer: dict[str, Any], thickness_m: float | None) -> bool:
 def _choose_scale(thicknesses: list[float | None]) -> float:
     """The largest ISO 5455 scale at which the layers fit with the deep ones broken off."""
     for scale in SCALES:
-        tallest = max(TALLEST_MM, 9.0 * len(thicknesses))  # the names need that much beside it
+        # The names need 9 mm each beside it; full size is worth some height.
+        tallest = max(TALLEST_MM if scale < 1 else FULL_SIZE_MM, 9.0 * len(thicknesses))
         if scale >= 0.2 and sum(_drawn(t, scale)[0] for t in thicknesses) <= tallest:
             return scale
     return SCALES[-1]
@@ -216,7 +217,7 @@ def _draw_heights(sheet: Sheet, slices: list[_Slice], edges: list[float], left: 
         sheet.add(*dimension_marks((left, low), (left, top), "", 7.0))
         heights = _sum_text([slices[i] for i in new])
         words = ["new work", *heights.replace(" to ", " to\n").replace(" (", "\n(").split("\n")]
-        y = (top + low) / 2 - len(words) * SMALL * 0.62 + SMALL
+        y = max((top + low) / 2 - len(words) * SMALL * 0.62 + SMALL, top + SMALL * 1.1)
         for number, line in enumerate(words):
             text = Words((left - 9.0, y), line, SMALL, "end", soft=number == 0)
             sheet.add(text)

@@ -59,7 +59,7 @@ def plain_name(name: Any) -> str:
     """A machine's name as words: figures apart from their unit, acronyms in capitals."""
     words = str(name or "limit not named").replace("_", " ")
     words = re.sub(r"\b(\d+)(ft|in|mm|m)\b", r"\1 \2", words)
-    return re.sub(r"\b(mver|rh|iic|stc|osb|csp|pvc)\b", lambda found: found.group().upper(), words)
+    return re.sub(r"\b(mver|rh|iic|stc|osb|csp|pvc|gfci|cof)\b", lambda found: found.group().upper(), words)
 
 
 def _rows(findings: list[dict[str, Any]], governs: Any) -> list[_Row]:
@@ -129,7 +129,7 @@ def draw_shares(
         Bars are paths of class ``bar``, open bands of class ``band``, the limit a path of class ``limit``.
     """
     rows = _rows(findings, governs)
-    shown = rows[:most_rows] if most_rows else rows
+    shown = _most(rows, most_rows) if most_rows else rows
     sheet = Sheet(title, _describe(rows), width_mm)
     if not shown:
         sheet.add(Words((0, 6), "No limit of this assembly is a share of something.", soft=True))
@@ -141,17 +141,29 @@ def draw_shares(
     for row in shown:
         y = _draw_row(sheet, row, left, factor, axis, y)
     y = _draw_axis(sheet, axis, left, factor, top - 2.5, y) - 1.4
-    notes = (
-        [f"{len(rows) - len(shown)} limits with smaller shares are not shown."]
-        if len(rows) > len(shown)
-        else []
-    )
+    notes = _left_out([row for row in rows if row not in shown])
     if block:
         return finish_sheet(sheet, block, y, notes)
     for note in notes:
         y += SMALL * 1.3
         sheet.add(Words((0, y), note, SMALL, soft=True))
     return _close(sheet, y + 1)
+
+
+def _most(rows: list[_Row], most: int) -> list[_Row]:
+    """The first rows, with the one that decides among them."""
+    first = rows[:most]
+    leading = [row for row in rows[most:] if row.governs]
+    return [*first[: most - 1], leading[0]] if leading else first
+
+
+def _left_out(rows: list[_Row]) -> list[str]:
+    """How many limits a short chart does not show, and how many of those are open."""
+    if not rows:
+        return []
+    count = f"{len(rows)} more limit{' is' if len(rows) == 1 else 's are'} not shown"
+    still = sum(row.status == "open" for row in rows)
+    return [f"{count}, {still} of them open." if still else f"{count}, all with smaller shares."]
 
 
 def _close(sheet: Sheet, height: float) -> Sheet:

@@ -20,26 +20,30 @@ from undercourse.drawings import (
 )
 from undercourse.drawings.lettering import shorten
 from undercourse.papers.area_report import (
-    answer_sentence,
     assumed,
-    conditions,
     cut_list,
-    findings_table,
-    front_page,
     open_facts,
     other_candidates,
     overrides,
     preparations,
     quantities,
-    read_cautions,
-    recommended_candidate,
     step_rows,
 )
 from undercourse.papers.characters import breakable_all, settable
+from undercourse.papers.findings import findings_table
+from undercourse.papers.front import (
+    answer_sentence,
+    conditions,
+    front_page,
+    read_cautions,
+    recommended_candidate,
+)
 from undercourse.papers.typesetting import PAGES, Page, PaperAssets, set_pdf
 from undercourse.papers.wording import SITES, status_key
 
 SHEET_MM, CHART_MM = 170.0, 128.0
+# Height between the margins of the lower of the two papers, and of the title above a lone area.
+ROOM_MM, TITLE_MM = 234.0, 21.0
 
 
 def job_report(
@@ -92,12 +96,15 @@ def job_report(
     sheets_of = settable([dict(layout) for layout in layouts])
     taken = {str(t.get("area")): t for t in settable([dict(t) for t in takeoffs])}
     areas = []
+    room_mm = ROOM_MM - (TITLE_MM if len(clean.get("areas") or ()) == 1 else 0.0)
     for area in clean.get("areas") or ():
         name = str(area.get("area") or "Area")
         block = TitleBlock(job, name, revision, date, digest)
         own_steps = settable([dict(s) for s in (steps or {}).get(name) or ()])
         room = settable(dict((rooms or {}).get(name) or {}))
-        areas.append(_area(area, name, block, sheets_of, taken.get(name), own_steps, room))
+        areas.append(
+            _area(area, name, block, sheets_of, taken.get(name), own_steps, room, _maker(clean), room_mm)
+        )
     data = {
         "job": job,
         "head": {
@@ -139,6 +146,11 @@ def _revision(answer: dict[str, Any]) -> str:
     if isinstance(line, dict):
         return str(line.get("revision") or line.get("hash") or "")[:24]
     return str(line or "")[:8]
+
+
+def _maker(answer: dict[str, Any]) -> str:
+    line = (answer.get("basis") or {}).get("line")
+    return str(line.get("maker") or "") if isinstance(line, dict) else ""
 
 
 def _basis(basis: dict[str, Any], digest: str) -> list[dict[str, str]]:
@@ -185,17 +197,20 @@ def _area(
     takeoff: dict[str, Any] | None,
     steps: list[dict[str, Any]],
     room: dict[str, Any],
+    maker: str,
+    room_mm: float,
 ) -> dict[str, Any]:
     """All that the template shows of one area."""
     candidate = recommended_candidate(area)
     chosen = candidate or {}
+    chart = _chart(chosen)
     layout = next(
         (one for one in layouts if any(a.get("name") == name for a in one.get("areas") or ())), None
     )
     return {
         "name": name,
-        "front": front_page(area, candidate),
-        "shares": _shares(chosen),
+        "front": front_page(area, candidate, chart.height + 3.0 if chart else 0.0, room_mm),
+        "shares": _svg(chart) if chart else None,
         "section": _svg(draw_section(_stack(chosen, room), block, width_mm=SHEET_MM)),
         **_laid(layout, name, block, room),
         "cuts": cut_list(layout, name),
@@ -208,7 +223,7 @@ def _area(
         "assumed": assumed(area, candidate),
         "open": open_facts(area, candidate),
         "prep": preparations(area, str((takeoff or {}).get("currency") or "")),
-        "overrides": overrides(candidate),
+        "overrides": overrides(candidate, maker),
         "not_stated": [_missing(raw) for raw in chosen.get("not_stated") or ()],
         "exact": chosen.get("exact"),
     }
@@ -230,11 +245,11 @@ def _svg(sheet: Sheet) -> dict[str, str]:
     return {"svg": to_svg(sheet).decode(), "alt": sheet.description, "title": sheet.title}
 
 
-def _shares(candidate: dict[str, Any]) -> dict[str, str] | None:
+def _chart(candidate: dict[str, Any]) -> Sheet | None:
     """The chart of the first page: the five largest shares, without a title block."""
     findings = list(candidate.get("findings") or ())
     sheet = draw_shares(findings, candidate.get("governs"), width_mm=CHART_MM, most_rows=5)
-    return _svg(sheet) if any(getattr(mark, "name", "") == "limit" for mark in sheet.marks) else None
+    return sheet if any(getattr(mark, "name", "") == "limit" for mark in sheet.marks) else None
 
 
 def _laid(
