@@ -85,8 +85,8 @@ class Candidate:
             for place, product in enumerate(pick.products):
                 may = pick.possible[place] & pick.present.may
                 if some(may):
-                    must = pick.present.must & (pick.index == place) & (_count(pick) == 1)
-                    found.append((role, product, Truth(np.asarray(may), np.asarray(must & may))))
+                    must = pick.present.must & (pick.index == place) & (_count(pick) == 1) & may
+                    found.append((role, product, SURE if must.all() else Truth(may, must)))
         return found
 
 
@@ -114,6 +114,7 @@ class Assembler:
         self.facts = facts
         self.domains = candidate_domains()
         self._suits: dict[str, Truth] = {}
+        self._picks: dict[tuple[object, ...], Pick] = {}
         self._roles: dict[str, list[Product]] = {}
         for product in line.products.values():
             if product.on_sale(date):  # type: ignore[arg-type]
@@ -160,7 +161,11 @@ class Assembler:
                 continue
             products = self._roles.get(role, [])
             wanted = [g for g in gated if g.need.role == role]
-            picks[role] = choose(role, products, wanted, frame, self.made_so, width, self._suits)
+            key = (role, width, *((g.need.classes, g.need.products, g.active.may.tobytes(), g.active.must.tobytes()) for g in wanted))
+            # Candidates that ask a role for the same things get the same pick.
+            if key not in self._picks:
+                self._picks[key] = choose(role, products, wanted, frame, self.made_so, width, self._suits)
+            picks[role] = self._picks[key]
         return picks
 
     def _need_states(self, gated: Sequence[GatedNeed], picks: dict[str, Pick]) -> list[NeedState]:

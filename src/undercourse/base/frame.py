@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from undercourse.base.columns import SURE, Column, Columns, Truth, lies_in, some
+from undercourse.base.columns import SURE, Bools, Column, Columns, Truth, lies_in, some
 from undercourse.base.domains import Domain, Spec
 
 
@@ -21,6 +21,7 @@ class Frame:
         self.below = below
         self._memo: dict[tuple[str, Spec], Truth] = {}
         self._kept: dict[str, Any] = {}
+        self._decided: dict[tuple[str, Spec], tuple[Bools, Bools, int]] = {}
 
     @property
     def rows(self) -> int:
@@ -46,7 +47,12 @@ class Frame:
         key = (name, spec)
         truth = owner._memo.get(key)
         if truth is None:
-            truth = lies_in(owner.columns[name], spec)
+            decided = owner._decided.get(key)
+            if decided is not None:
+                may, must, place = decided
+                truth = Truth(may[place], must[place])
+            else:
+                truth = lies_in(owner.columns[name], spec)
             owner._memo[key] = truth
         return truth
 
@@ -54,6 +60,11 @@ class Frame:
         """Drop what is remembered after columns were set."""
         self._memo.clear()
         self._kept.clear()
+        self._decided = {}
+
+    def remember(self, decided: dict[tuple[str, Spec], tuple[Bools, Bools, int]]) -> None:
+        """Take over terms decided elsewhere: (may, must, row of both)."""
+        self._decided = decided
 
     def keep(self, name: str, key: str, make: Callable[[], Any]) -> Any:
         """What follows from the columns of the frame that holds ``name``, made once under a key."""

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from undercourse.assembly.candidates import Candidate
-from undercourse.assembly.pairs import index_pairs, pair_states
+from undercourse.assembly.pairs import pair_states
 from undercourse.base.columns import SURE, Bools, Column, Floats, NumberColumn, Truth, some
 from undercourse.base.domains import Choices, Span
 from undercourse.base.frame import Frame
@@ -55,20 +55,23 @@ class Judge:
         self.date = date
         self.values = Values(book)
         self._shared: dict[tuple[str, ...], Finding | None] = {}
-        self._live = [
-            (rule, book.candidate_columns(rule)) for rule in book.practice.rules if self._may_apply(rule)
-        ]
-        self._stating: dict[str, list[MustState]] = {}
-        for row in book.practice.must_state:
-            if self._thinkable(row.when):
-                self._stating.setdefault(row.role, []).append(row)
-        self._of_product: dict[str, list[Finding]] = {}
-        self._pairs = index_pairs(book.practice.pairs)
         self._today = {
             name: marks
             for name in book.made_so
             if (marks := holds_today(areas, name)).any()
         }
+        self._decided = book.compiled.judge(facts)
+        self._decided.preload(facts)
+        alone, reading = book.rules_by_reach
+        self._alone = [
+            (rule, finding) for rule in alone if (finding := self._one(rule, facts)) is not None
+        ]
+        self._reading = [(rule, columns) for rule, columns in reading if self._may_apply(rule)]
+        self._stating: dict[str, list[MustState]] = {}
+        for row in book.practice.must_state:
+            if self._thinkable(row.when):
+                self._stating.setdefault(row.role, []).append(row)
+        self._of_product: dict[str, list[Finding]] = {}
 
     def _thinkable(self, condition: Condition) -> bool:
         """Whether a condition's facts leave it possible in any row, whatever the candidate."""
@@ -76,6 +79,8 @@ class Judge:
         return some(self.facts.all_of(facts).may)
 
     def _may_apply(self, rule: Limit) -> bool:
+        if self._decided.knows(rule):
+            return self._decided.outcome(rule) is not None
         return self._thinkable(rule.when)
 
     def site(self) -> Site:
@@ -100,7 +105,12 @@ class Judge:
 
     def _one(self, limit: Limit, frame: Frame, present: Truth = SURE) -> Finding | None:
         today = self._today.get(limit.demand, _NONE)
-        return judge_limit(limit, frame, self.values, present, self._stale(limit), today)
+        known = None
+        if self._decided.knows(limit):
+            known = self._decided.outcome(limit)
+            if known is None:
+                return None
+        return judge_limit(limit, frame, self.values, present, self._stale(limit), today, known)
 
     def _stale(self, limit: Limit) -> Bools:
         """Rows whose reading is older, or by another method, than the limit accepts."""
@@ -140,13 +150,14 @@ class Judge:
         has_membrane = candidate.membrane is not None or any(
             layer.role == "membrane" for layer in candidate.layers
         )
-        for rule, columns in self._live:
+        found += [finding for rule, finding in self._alone if has_membrane or not rule.needs_membrane]
+        for rule, columns in self._reading:
             if rule.needs_membrane and not has_membrane:
                 continue
             # Candidates that look the same to a rule share its finding.
             key = (rule.id, *(_print(candidate.frame[name]) for name in columns))
             if key not in self._shared:
-                self._shared[key] = self._one(rule, candidate.frame if columns else self.facts)
+                self._shared[key] = self._one(rule, candidate.frame)
             finding = self._shared[key]
             if finding is not None:
                 found.append(finding)
@@ -200,11 +211,9 @@ class Judge:
         return found
 
     def _contacts(self, candidate: Candidate) -> list[Finding]:
-        own = [pair for _, product, _ in candidate.products() for pair in product.pairs]
-        pairs = {**self._pairs, **index_pairs(own)} if own else self._pairs
         found = []
         primed = self.facts.says("surface_primed", Choices(2)) | candidate.frame.says("has_primer", Choices(2))
-        for state in pair_states(candidate, pairs):
+        for state in pair_states(candidate, self.book.pairs):
             if not some(state.active.may):
                 continue
             fine = state.stated.must & state.allowed.must & (~state.primed.may | primed.must)

@@ -19,7 +19,9 @@ from undercourse.judge.results import (
     Finding,
     Requirement,
 )
+from undercourse.judge.compiled import Outcome, allowed
 from undercourse.judge.rulebook import Rulebook
+from undercourse.judge.status import SILENT, STATUS
 from undercourse.line.comparing import applies, capacity_column, compare
 from undercourse.line.records import Limit
 
@@ -52,6 +54,7 @@ def judge_limit(
     present: Truth = SURE,
     stale: Bools = _UNSURE,
     today: Bools = _UNSURE,
+    known: Outcome | None = None,
 ) -> Finding | None:
     """Judge one limit; None where it applies nowhere.
 
@@ -63,22 +66,30 @@ def judge_limit(
         Rows whose reading is too old or was taken another way than the limit asks.
     today : ndarray of bool
         Rows whose reading describes today and may be put right by the day of tiling.
+    known : Outcome, optional
+        What was already decided for the limit from site facts alone.
     """
     book = values.book
-    concerned = applies(limit, frame)
+    if known is not None:
+        concerned, within, valid = known.applies, known.within, known.valid
+    else:
+        concerned = applies(limit, frame)
     if present is not SURE:
         concerned = concerned & present
     if not some(concerned.may):
         return None
     value = values.get(limit.demand, frame) if limit.demand else None
-    within = compare(limit, value, frame) if value is not None else compare(limit, _NOTHING, frame)
-    valid = SURE
-    if limit.evidence is not None:
-        valid = frame.all_of(tuple((r.fact, r.spec) for r in limit.evidence.respects))
+    if known is None:
+        within = compare(limit, value if value is not None else _NOTHING, frame)
+        valid = SURE
+        if limit.evidence is not None:
+            valid = frame.all_of(tuple((r.fact, r.spec) for r in limit.evidence.respects))
     if stale is not NO_ROW and stale.any():
         within = Truth(within.may | stale, within.must & ~stale)
     model = book.demand(limit.demand)
-    if model is not None and model.model_parameter:
+    if known is not None and present is SURE:
+        status = known.status
+    elif model is not None and model.model_parameter:
         # The model's own range decides only where both ends agree: it is exceeded at the gentle end
         # or not at all, and it is met where the hard end is met; between them it is silent.
         hard = within
@@ -92,7 +103,8 @@ def judge_limit(
         repaired = today & (status == EXCEEDS)
         status = np.where(repaired, np.int8(OPEN), status)
         settled = settled | repaired
-        requirements = (*requirements, Requirement(limit.demand, _wanted(limit), repaired))
+        requirements = (*requirements, Requirement(limit.demand, allowed(limit), repaired))
+    has_capacity = limit.capacity.spec is not None or bool(limit.capacity.column)
     return Finding(
         limit.id,
         limit.demand,
@@ -102,7 +114,7 @@ def judge_limit(
         None,
         limit.product,
         value,
-        capacity_column(limit, frame) if limit.capacity.spec is not None or limit.capacity.column else None,
+        capacity_column(limit, frame) if has_capacity else None,
         settled,
         requirements,
         _utilisation(limit, book, value, frame),
@@ -117,51 +129,18 @@ def judge_limit(
 _NOTHING = NumberColumn(np.array([0.0]), np.array([0.0]))
 
 
-def _code(concerned_may: bool, concerned_must: bool, may: bool, must: bool, valid_may: bool, valid_must: bool) -> int:
-    if not concerned_may:
-        return NOT_APPLY
-    if concerned_must and not may:
-        return EXCEEDS
-    if must and valid_must:
-        return MEETS
-    if concerned_must and not valid_may:
-        return NOT_VALID
-    return OPEN
-
-
-# Status by six truths packed as bits: applies may/must, within may/must, evidence valid may/must.
-_STATUS = np.array([_code(*(bool(n >> bit & 1) for bit in range(6))) for n in range(64)], dtype=np.int8)
-_SILENT = np.array([NOT_APPLY, OPEN, NOT_APPLY, NOT_STATED], dtype=np.int8)
-
-
 def _status(limit: Limit, concerned: Truth, within: Truth, valid: Truth) -> Codes:
     packed = concerned.may + concerned.must * np.int8(2)
     if limit.comparison == "not_stated":
-        silent: Codes = _SILENT[packed]
+        silent: Codes = SILENT[packed]
         return silent
     codes: Codes
     packed = packed + within.may * np.int8(4) + within.must * np.int8(8)
     if valid is not SURE:
-        codes = _STATUS[packed + valid.may * np.int8(16) + valid.must * np.int8(32)]
+        codes = STATUS[packed + valid.may * np.int8(16) + valid.must * np.int8(32)]
     else:
-        codes = _STATUS[packed + np.int8(48)]
+        codes = STATUS[packed + np.int8(48)]
     return codes
-
-
-def _wanted(limit: Limit) -> Spec | None:
-    """The set of values that the limit allows its demand, where it stands in the row itself."""
-    spec = limit.capacity.spec
-    if spec is None:
-        return None
-    if isinstance(spec, Span):
-        if limit.comparison == "at_most":
-            return Span(-np.inf, spec.high)
-        if limit.comparison == "at_least":
-            return Span(spec.low, np.inf)
-        return spec
-    if limit.comparison == "none_of":
-        return Choices(~spec.bits & (1 << 63) - 1)
-    return spec
 
 
 def _settle(
@@ -179,7 +158,7 @@ def _settle(
         return _UNSURE, ()
     requirements: list[Requirement] = []
     by_demand: Bools = within.must
-    wanted = _wanted(limit)
+    wanted = allowed(limit)
     if limit.demand in book.made_so and wanted is not None:
         can = within.may & ~within.must & is_open
         by_demand = by_demand | can

@@ -5,14 +5,17 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Any
 
 from undercourse.assembly.columns import candidate_domains
+from undercourse.assembly.pairs import index_pairs
 from undercourse.base.domains import Choices, Domain
 from undercourse.demands import DEMANDS, Demand, Tables
 from undercourse.facts.consistency import Consistency
 from undercourse.facts.vocabulary import MADE_SO, Vocabulary
-from undercourse.line.records import Condition, Limit, Line, Practice
+from undercourse.judge.compiled import Compiled
+from undercourse.line.records import Condition, Limit, Line, Pair, Practice
 
 # Facts on a scale with a true zero: a share of the limit used makes sense for them.
 _RATIO_DIMENSIONS = frozenset(
@@ -44,6 +47,13 @@ class Rulebook:
     columns: frozenset[str]
     basis: Mapping[str, Any]
 
+    @cached_property
+    def compiled(self) -> Compiled:
+        """The limits that read site facts alone, ready to be judged together."""
+        limits = [*self.practice.rules, *self.practice.stops]
+        limits += [limit for product in self.line.products.values() for limit in product.limits]
+        return Compiled(self.vocabulary, limits)
+
     def demand(self, name: str) -> Demand | None:
         """The computed demand of a name; None for facts and columns."""
         return DEMANDS.get(name)
@@ -55,6 +65,25 @@ class Rulebook:
             return demand.scale == "ratio"
         unit = self.domains[name].unit
         return unit is not None and unit.dimension in _RATIO_DIMENSIONS
+
+    @cached_property
+    def pairs(self) -> dict[tuple[str, str], Pair]:
+        """What may lie on what: the line's statements before the trade's."""
+        own = [pair for product in self.line.products.values() for pair in product.pairs]
+        return {**index_pairs(self.practice.pairs), **index_pairs(own)}
+
+    @cached_property
+    def rules_by_reach(self) -> tuple[list[Limit], list[tuple[Limit, tuple[str, ...]]]]:
+        """Trade rules on the site alone, and those that read candidate columns, with the columns."""
+        alone: list[Limit] = []
+        reading: list[tuple[Limit, tuple[str, ...]]] = []
+        for rule in self.practice.rules:
+            columns = self.candidate_columns(rule)
+            if columns:
+                reading.append((rule, columns))
+            else:
+                alone.append(rule)
+        return alone, reading
 
     def candidate_columns(self, limit: Limit) -> tuple[str, ...]:
         """The candidate columns through which a limit's outcome can differ between candidates."""

@@ -40,6 +40,7 @@ def _take_apart(text: str) -> _Class | None:
     return _Class("ISO 13007", tuple(grades), frozenset(letters or ""))
 
 
+@lru_cache(maxsize=4096)
 def class_meets(have: str, want: str) -> bool:
     """Whether a product of class ``have`` meets the class ``want``.
 
