@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from undercourse.assembly.candidates import Candidate, Layer
-from undercourse.base.columns import NEVER, SURE, ChoiceColumn, Truth
+from undercourse.base.columns import NEVER, SURE, ChoiceColumn, Truth, some
 from undercourse.line.records import Pair, Product
 
 _NOT_BEDS = ("grout", "corners and collars", "seam tape", "heating cable", "sealant", "heating control", "drain")
@@ -41,6 +41,8 @@ def tokens(role: str, product: Product | None, kind: str) -> tuple[str, ...]:
 
 
 PairIndex = Mapping[tuple[str, str], Pair]
+# Name, tokens, label, and where the layer is in the stack.
+StackLayer = tuple[str, tuple[str, ...], str, Truth]
 
 
 def index_pairs(rows: Iterable[Pair]) -> dict[tuple[str, str], Pair]:
@@ -64,7 +66,7 @@ def find_pair(rows: PairIndex, upper: Sequence[str], lower: Sequence[str]) -> Pa
 
 def pair_states(candidate: Candidate, rows: PairIndex) -> list[PairState]:
     """All contacts of a candidate's stack, from the tile down to the existing surface."""
-    stack: list[tuple[str, tuple[str, ...], str, Truth]] = [("tile", ("tile",), "tile", SURE)]
+    stack: list[StackLayer] = [("tile", ("tile",), "tile", SURE)]
     if candidate.proposed:
         stack = stack if not any(layer.role == "tile class" for layer in candidate.layers) else []
         stack += [_layer(layer) for layer in candidate.layers if layer.role not in _NOT_BEDS and layer.role != "primer"]
@@ -84,13 +86,25 @@ def pair_states(candidate: Candidate, rows: PairIndex) -> list[PairState]:
             # Beds between two layers often go unsaid: only a stated refusal counts against the asker's stack.
             continue
         found.append(_state(upper, lower, row, here & below))
-    lowest = _on_surface(candidate, stack[-1], rows)
-    if lowest.stated.may.any() or not candidate.proposed:
-        found.append(lowest)
+    found += [
+        state
+        for lowest in _lowest(candidate, stack)
+        if some((state := _on_surface(candidate, lowest, rows)).active.may)
+        and (not candidate.proposed or some(state.stated.may))
+    ]
     return found
 
 
-def _layer(layer: Layer) -> tuple[str, tuple[str, ...], str, Truth]:
+def _lowest(candidate: Candidate, stack: list[StackLayer]) -> list[StackLayer]:
+    """What lies on the existing surface: the bed where there is one, else the membrane itself."""
+    below = candidate.picks.get("mortar below")
+    if candidate.proposed or below is None or below.present.must.all():
+        return [stack[-1]]
+    name, names, label, here = stack[-2]
+    return [stack[-1], (name, names, label, here & ~below.present)]
+
+
+def _layer(layer: Layer) -> StackLayer:
     name = layer.product.name if layer.product is not None else layer.kind or layer.role
     return name, tokens(layer.role, layer.product, layer.kind), name, SURE
 
@@ -104,7 +118,7 @@ def _state(upper: str, lower: str, row: Pair | None, active: Truth) -> PairState
 
 
 def _on_surface(
-    candidate: Candidate, lowest: tuple[str, tuple[str, ...], str, Truth], rows: PairIndex
+    candidate: Candidate, lowest: StackLayer, rows: PairIndex
 ) -> PairState:
     """The lowest layer on the existing surface, over every surface still possible."""
     column = candidate.frame["top_surface"]
