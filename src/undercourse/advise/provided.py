@@ -33,6 +33,9 @@ def provided(judgement: Judgement, book: Rulebook, row: int) -> list[dict[str, A
                 wanted[need.fact] = (need.spec, [source])
     found = []
     for fact, (spec, sources) in wanted.items():
+        if _is_empty(spec):
+            # Two limits pull apart; which of them holds turns on facts that are asked first.
+            continue
         row_of = book.vocabulary[fact]
         found.append(
             {
@@ -58,8 +61,13 @@ def provided(judgement: Judgement, book: Rulebook, row: int) -> list[dict[str, A
     return found
 
 
+def _is_empty(spec: Spec) -> bool:
+    return spec.low > spec.high if isinstance(spec, Span) else spec.bits == 0
+
+
 def _meet(first: Spec, second: Spec) -> Spec:
     if isinstance(first, Span) and isinstance(second, Span):
         return Span(max(first.low, second.low), min(first.high, second.high))
-    assert isinstance(first, Choices) and isinstance(second, Choices)
+    assert isinstance(first, Choices)
+    assert isinstance(second, Choices)
     return Choices(first.bits & second.bits)
