@@ -6,8 +6,14 @@ S, P); their meaning is set down from memory (kind = memory).
 
 from __future__ import annotations
 
-import pytest
+import datetime as dt
+from pathlib import Path
 
+import pytest
+from small_line import bound, product
+
+from undercourse.advise.answers import answer
+from undercourse.files.jobfiles import job_from_data
 from undercourse.line.classes import any_class_meets, class_meets
 
 MEETS = [
@@ -69,3 +75,23 @@ def test_any_class_of_a_product_meets_any_class_of_a_need() -> None:
     assert any_class_meets(["A118.11", "C2TE S1"], ["A118.15", "C2"])
     assert not any_class_meets(["A118.1"], ["A118.4", "A118.15"])
     assert not any_class_meets([], ["A118.4"])
+
+
+@pytest.mark.parametrize(
+    ("classes", "status"),
+    [(["ISO 13007 C2TE S1 P1"], None), (["C1", "C2"], None), (["C1"], "exceeds"), (["A118.4"], "exceeds")],
+)
+def test_stack_as_proposed_meets_a_need_by_class(
+    tmp_path: Path, classes: list[str], status: str | None
+) -> None:
+    """The asker's mortar of a better class is right, one of a lesser class is not."""
+    row = '\n[[need]]\nrole = "mortar above"\nclasses = ["C2"]\nbecause = "So."\nbasis = "maker\'s statement"'
+    book = bound(tmp_path / "line", {"x.toml": product("x", row)})
+    stack = [{"role": "mortar above", "classes": classes}, {"role": "membrane", "product": "x"}]
+    job = job_from_data({"proposed": stack}, book.vocabulary, "job")
+    document = answer(job, book, dt.date(2026, 11, 25), advise=False)
+    own = next(one for one in document["areas"][0]["candidates"] if one["id"] == "proposed")
+    found = [
+        row["status"] for row in own["findings"] if row["limit"] == "need: mortar above" and row["by"] == "x"
+    ]
+    assert found == ([] if status is None else [status])
