@@ -266,7 +266,7 @@ def read_reading(
     if raw is None:
         return None
     extra: dict[str, Any] = {}
-    if isinstance(raw, Mapping) and "value" in raw:
+    if type(raw) is dict and "value" in raw:
         extra = {key: raw[key] for key in raw if key != "value"}
         for key in sorted(set(extra) - _PROVENANCE):
             problems.append(Problem(str(where), f'{name}: "{key}" is not known', f"use {', '.join(sorted(_PROVENANCE))}"))
@@ -409,13 +409,24 @@ def settle_facts(
     return columns, problems
 
 
-def holds_today(areas: Sequence[Area], name: str) -> np.ndarray[Any, np.dtype[np.bool_]]:
-    """Rows whose reading of a fact is said of today only, not of the day of tiling."""
-    marks = [
-        (reading := area.readings.get(name)) is not None and reading.holds_for == "today" for area in areas
-    ]
-    found = np.array(marks, dtype=np.bool_)
-    return found if found.any() else np.array([False])
+def said_of_today(areas: Sequence[Area]) -> dict[str, np.ndarray[Any, np.dtype[np.bool_]]]:
+    """By fact the rows [areas,] whose reading is said of today only, not of the day of tiling."""
+    found: dict[str, np.ndarray[Any, np.dtype[np.bool_]]] = {}
+    for row, area in enumerate(areas):
+        for name, reading in area.readings.items():
+            if reading.holds_for == "today":
+                found.setdefault(name, np.zeros(len(areas), dtype=np.bool_))[row] = True
+    return found
+
+
+def dated_readings(areas: Sequence[Area]) -> dict[str, list[tuple[int, Reading]]]:
+    """By fact the readings that carry a date or a method, with their rows."""
+    found: dict[str, list[tuple[int, Reading]]] = {}
+    for row, area in enumerate(areas):
+        for name, reading in area.readings.items():
+            if reading.on is not None or reading.method:
+                found.setdefault(name, []).append((row, reading))
+    return found
 
 
 __all__ = [
@@ -423,9 +434,10 @@ __all__ = [
     "Job",
     "ProposedLayer",
     "Reading",
-    "holds_today",
+    "dated_readings",
     "read_job",
     "read_reading",
+    "said_of_today",
     "settle_facts",
     "tabulate",
 ]

@@ -15,7 +15,7 @@ from undercourse.assembly.pairs import pair_states
 from undercourse.base.columns import SURE, Bools, Column, Floats, NumberColumn, Truth, some
 from undercourse.base.domains import Choices, Span
 from undercourse.base.frame import Frame
-from undercourse.facts.jobs import Area, holds_today
+from undercourse.facts.jobs import Area, dated_readings, said_of_today
 from undercourse.judge.limits import Values, judge_limit
 from undercourse.judge.results import (
     EXCEEDS,
@@ -56,10 +56,9 @@ class Judge:
         self.values = Values(book)
         self._shared: dict[tuple[str, ...], Finding | None] = {}
         self._today = {
-            name: marks
-            for name in book.made_so
-            if (marks := holds_today(areas, name)).any()
+            name: marks for name, marks in said_of_today(areas).items() if name in book.made_so
         }
+        self._dated = dated_readings(areas)
         self._decided = book.compiled.judge(facts)
         self._decided.preload(facts)
         alone, reading = book.rules_by_reach
@@ -114,16 +113,13 @@ class Judge:
 
     def _stale(self, limit: Limit) -> Bools:
         """Rows whose reading is older, or by another method, than the limit accepts."""
-        if limit.max_age_days is None and not limit.methods:
+        readings = self._dated.get(limit.demand)
+        if readings is None or (limit.max_age_days is None and not limit.methods):
             return _NONE
         marks = np.zeros(len(self.areas), dtype=np.bool_)
-        for row, area in enumerate(self.areas):
-            reading = area.readings.get(limit.demand)
-            if reading is None:
-                continue
-            old = limit.max_age_days is not None and reading.on is not None and self.date is not None
-            if old and reading.on is not None and self.date is not None:
-                marks[row] = (self.date - reading.on).days > (limit.max_age_days or 0)
+        for row, reading in readings:
+            if limit.max_age_days is not None and reading.on is not None and self.date is not None:
+                marks[row] = (self.date - reading.on).days > limit.max_age_days
             if limit.methods and reading.method:
                 marks[row] |= reading.method not in limit.methods
         return marks
