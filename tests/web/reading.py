@@ -71,7 +71,7 @@ class PageForm(HTMLParser):
         return [value for key, value in self.fields if key == name]
 
     def send(self, **changed: str | list[str] | None) -> dict[str, list[str]]:
-        """The form's data with fields changed (``__`` in a key stands for a dot), added or, with None, left out."""
+        """The form's data with fields changed, added or, with None, left out; ``__`` stands for a dot."""
         data: dict[str, list[str]] = {}
         for name, value in self.fields:
             data.setdefault(name, []).append(value)

@@ -11,7 +11,9 @@ from undercourse.cli.app import Line, app
 
 @app.command("serve")
 def serve_command(
-    port: Annotated[int, typer.Option("--port", min=0, max=65535, help="Port on this machine; 0 takes a free one.")] = 8765,
+    port: Annotated[
+        int, typer.Option("--port", min=0, max=65535, help="Port on this machine; 0 takes a free one.")
+    ] = 8765,
     line: Line = None,
 ) -> None:
     """Serve the page to this machine's own browser; nothing is kept and nothing leaves the machine."""

@@ -82,7 +82,9 @@ def _sections(data: Mapping[str, Any], prefix: str, vocabulary: Vocabulary) -> l
     for key in ("layer", "proposed"):
         for layer in data.get(key) or []:
             lines += ["", f"[[{prefix}{key}]]"]
-            lines += [f"{_key(name)} = {_value(value)}" for name, value in layer.items() if value not in ("", [])]
+            lines += [
+                f"{_key(name)} = {_value(value)}" for name, value in layer.items() if value not in ("", [])
+            ]
     return lines
 
 

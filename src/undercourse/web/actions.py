@@ -17,9 +17,9 @@ def act(state: State, view: View, go: str, line: Line) -> tuple[State, View]:
     Parameters
     ----------
     go : str
-        ``area:2``, ``sheet:site``, ``sheet:area``, ``area-add``, ``area-drop``, ``layer-top``, ``layer-below``,
-        ``layer-drop:0``, ``layer-up:1``, ``stack-add``, ``stack-drop:0``, ``stack-up:1``, ``stack-clear``,
-        ``stack-from:low-meadow-3`` (``|`` parts a role from its product in what follows).
+        ``area:2``, ``sheet:site``, ``sheet:area``, ``area-add``, ``area-drop``, ``layer-top``,
+        ``layer-below``, ``layer-drop:0``, ``layer-up:1``, ``stack-add``, ``stack-drop:0``, ``stack-up:1``,
+        ``stack-clear``, ``stack-from:low-meadow-3`` (``|`` parts a role from its product in what follows).
     """
     word, _, rest = go.partition(":")
     number = int(rest) if rest.isdecimal() and len(rest) < 4 else -1
@@ -68,7 +68,9 @@ def _change_stack(state: State, view: View, word: str, number: int, rest: str, l
     said, _ = list_said(state, view, "proposed")
     rows = copy.deepcopy(said)
     if word == "stack-add" and len(rows) < MOST_ROWS:
-        rows.append({"role": "membrane" if all(row.get("role") != "membrane" for row in rows) else "mortar below"})
+        rows.append(
+            {"role": "membrane" if all(row.get("role") != "membrane" for row in rows) else "mortar below"}
+        )
     elif word == "stack-clear":
         rows = []
     elif word == "stack-from":

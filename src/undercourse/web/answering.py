@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import json
+import re
 from collections.abc import Mapping
 from typing import Any
 
@@ -16,6 +17,8 @@ from undercourse.judge.rulebook import Rulebook
 from undercourse.web.wording import SITE_WORDS, VERDICT_WORDS, limit_words, plain, share_words, title
 
 Digest = dict[str, Any]
+# So many stops stand open; the rest fold away.
+MOST_STOPS = 3
 # What decides comes first in a table of findings.
 _ORDER = ("exceeds", "not valid here", "not stated", "open", "meets", "does not apply")
 MOST_DIGEST_CHARACTERS = 200_000
@@ -124,7 +127,7 @@ def _provided_keys(document: Mapping[str, Any]) -> list[str]:
 def _area_view(document: dict[str, Any], before: Digest | None, book: Rulebook) -> dict[str, Any]:
     earlier = before.get("c", {}) if before else {}
     earlier = earlier if isinstance(earlier, dict) else {}
-    candidates = [_candidate(c, document, earlier, before is not None) for c in document["candidates"]]
+    candidates = [_candidate(c, document, earlier, before is not None, book) for c in document["candidates"]]
     order = list(VERDICT_WORDS)
     candidates.sort(key=lambda c: (not c["recommended"], c["id"] != "proposed", order.index(c["verdict"])))
     chosen = next((c for c in candidates if c["id"] == document["recommended"]), None)
@@ -142,7 +145,8 @@ def _area_view(document: dict[str, Any], before: Digest | None, book: Rulebook) 
         "site": {
             "status": status,
             "words": SITE_WORDS[status],
-            "stops": site["stops"],
+            "stops": site["stops"][:MOST_STOPS] if len(site["stops"]) > MOST_STOPS + 1 else site["stops"],
+            "more_stops": site["stops"][MOST_STOPS:] if len(site["stops"]) > MOST_STOPS + 1 else [],
             "changed": before is not None and before.get("s") != status,
         },
         "candidates": candidates,
@@ -177,10 +181,14 @@ def _drawn(candidates: list[dict[str, Any]], chosen: dict[str, Any] | None) -> s
 
 
 def _candidate(
-    candidate: dict[str, Any], document: Mapping[str, Any], earlier: Mapping[str, Any], compare: bool
+    candidate: dict[str, Any],
+    document: Mapping[str, Any],
+    earlier: Mapping[str, Any],
+    compare: bool,
+    book: Rulebook,
 ) -> dict[str, Any]:
     findings = sorted(candidate["findings"], key=lambda f: _ORDER.index(f["status"]))
-    shown = [_finding(finding) for finding in findings]
+    shown = [_finding(finding, book) for finding in findings]
     was = earlier.get(candidate["id"])
     changed = compare and was != candidate["verdict"]
     reasons = candidate["why_not"]
@@ -198,9 +206,13 @@ def _candidate(
         "against": [f for f in shown if f["status"] in _ORDER[:3]],
         "open": [f for f in shown if f["status"] == "open"],
         "meets": [f for f in shown if f["status"] in ("meets", "does not apply")],
-        "provided": [{**item, "name": title(item["fact"]), "changed": False} for item in candidate["provided"]],
+        "provided": [
+            {**item, "name": title(item["fact"]), "changed": False} for item in candidate["provided"]
+        ],
         "depends_on": [{**item, "name": title(item["fact"])} for item in candidate["depends_on"]],
-        "copy": "|".join(f"{layer['role']}={layer['product']}" for layer in candidate["layers"] if layer["product"]),
+        "stack_text": "|".join(
+            f"{layer['role']}={layer['product']}" for layer in candidate["layers"] if layer["product"]
+        ),
     }
 
 
@@ -213,7 +225,7 @@ def _in_short(candidate: Mapping[str, Any], reasons: list[str], decides: str) ->
     return f"It turns on: {decides.lower()}." if decides else ""
 
 
-def _finding(finding: dict[str, Any]) -> dict[str, Any]:
+def _finding(finding: dict[str, Any], book: Rulebook) -> dict[str, Any]:
     value, capacity = finding["value_text"], finding["capacity_text"]
     demand = str(finding["demand"])
     if demand.startswith("wants_"):
@@ -225,7 +237,8 @@ def _finding(finding: dict[str, Any]) -> dict[str, Any]:
         "value_text": "not known" if value == "unknown" else value,
         "capacity_text": {"unknown": "any", "not other": "any that is named"}.get(capacity, capacity),
         "share": share_words(finding["utilisation"]),
-        "by": finding["by"],
+        "by": product.name if (product := book.line.products.get(finding["by"])) else title(finding["by"]),
+        "source": re.sub(r"^([a-z]+):(?=\S)", r"\1: ", str(finding["source"])),
         "sentence": (finding["working"] or {}).get("sentence", ""),
         "gives_way": plain(str(finding["overrides"])) if finding["overrides"] else "",
     }
@@ -246,5 +259,5 @@ def _moved(
         now_product = book.line.products.get(str(document["recommended"]))
         was, now = (product.name if product else "nothing" for product in (was_product, now_product))
         found.append(f"Recommended is now {now}; it was {was}.")
-    found += [f"{c['name']}: {c['words']}; it was {c['was']}." for c in candidates if c["changed"]]
+    found += [f"{c['name']} is now “{c['words']}”; it was “{c['was']}”." for c in candidates if c["changed"]]
     return found

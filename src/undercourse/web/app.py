@@ -25,7 +25,7 @@ from undercourse.files.paper_assets import FONT_FOLDER
 from undercourse.files.shipped import rulebook
 from undercourse.judge.rulebook import Rulebook
 from undercourse.web import pages
-from undercourse.web.guard import HEADERS, Guard, TooLarge
+from undercourse.web.guard import HEADERS, Guard, TooLargeError
 from undercourse.web.state import write_state
 from undercourse.web.wording import plain, title
 
@@ -68,7 +68,7 @@ def make_app(line: Path | None = None, today: Today = dt.date.today) -> FastAPI:
     ):
         app.add_api_route(path, view, methods=[method], response_class=HTMLResponse, include_in_schema=False)
     app.add_exception_handler(Problems, _show_problems)
-    app.add_exception_handler(TooLarge, _show_too_large)
+    app.add_exception_handler(TooLargeError, _show_too_large)
     app.add_exception_handler(HTTPException, _show_status)
     app.add_exception_handler(Exception, _show_fault)
     return app
@@ -109,7 +109,12 @@ async def start(request: Request) -> Response:
 def _start_page(request: Request, status: int = 200, problems: tuple[Problem, ...] = ()) -> HTMLResponse:
     book = _book(request)
     return _render(
-        request, "start.html", status, jobs=pages.demo_states(book), line=book.basis["line"], problems=problems
+        request,
+        "start.html",
+        status,
+        jobs=pages.demo_states(book),
+        line=book.basis["line"],
+        problems=problems,
     )
 
 
@@ -202,7 +207,9 @@ def _file_name(text: str) -> str:
 
 
 def _file(content: bytes, kind: str, name: str) -> Response:
-    return Response(content, media_type=kind, headers={"content-disposition": f'attachment; filename="{name}"'})
+    return Response(
+        content, media_type=kind, headers={"content-disposition": f'attachment; filename="{name}"'}
+    )
 
 
 def _job_page(request: Request, page: pages.Page) -> HTMLResponse:

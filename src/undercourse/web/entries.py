@@ -58,7 +58,9 @@ def text_of(form: FormData, name: str, longest: int = LONGEST_TEXT) -> str:
     value = form.get(name)
     if not isinstance(value, str):
         return ""
-    kept = "".join(c for c in value[:longest] if c in "\n\t" or (ord(c) >= 32 and not 0xD800 <= ord(c) <= 0xDFFF))
+    kept = "".join(
+        c for c in value[:longest] if c in "\n\t" or (ord(c) >= 32 and not 0xD800 <= ord(c) <= 0xDFFF)
+    )
     return kept.strip()
 
 
@@ -94,6 +96,8 @@ def _heads(entered: Entered, form: FormData, view: View) -> None:
     for key in ("name", "client", "note", "date"):
         if f"job.{key}" in form:
             state[key] = text_of(form, f"job.{key}")
+            if not state[key]:
+                del state[key]
     if not state.get("name"):
         state["name"] = "Job without a name"
     if "area.name" in form:
@@ -196,7 +200,7 @@ def _joined(value: Any) -> str:
 def _layers(entered: Entered, form: FormData, view: View) -> None:
     if "layer.count" not in form:
         return
-    said, inherits = list_said(entered.state, view, "layer")
+    said, _inherits = list_said(entered.state, view, "layer")
     rows, whole = _rows(form, "layer", ("kind", "thickness"), SLOTS), "layer.whole" in form
     if (rows, whole) == layer_rows(said):
         return

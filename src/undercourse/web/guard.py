@@ -8,8 +8,8 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 # A sheet with every fact filled in has about 60 kB; a job file of people's own making has less.
 MOST_BYTES = 2_000_000
 HEADERS = {
-    "content-security-policy": "default-src 'self'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'; "
-    "object-src 'none'",
+    "content-security-policy": "default-src 'self'; base-uri 'none'; form-action 'self'; "
+    "frame-ancestors 'none'; object-src 'none'",
     "x-content-type-options": "nosniff",
     "referrer-policy": "no-referrer",
     "cross-origin-opener-policy": "same-origin",
@@ -17,7 +17,7 @@ HEADERS = {
 }
 
 
-class TooLarge(Exception):
+class TooLargeError(Exception):
     """More was sent than the page ever sends."""
 
 
@@ -40,7 +40,7 @@ class Guard:
             message = await receive()
             seen += len(message.get("body", b""))
             if seen > self.most_bytes:
-                raise TooLarge
+                raise TooLargeError
             return message
 
         async def dressed(message: Message) -> None:

@@ -21,7 +21,9 @@ class Message:
     text: str
 
 
-def messages_for(problems: Iterable[Problem], state: State, view: View, vocabulary: Vocabulary) -> list[Message]:
+def messages_for(
+    problems: Iterable[Problem], state: State, view: View, vocabulary: Vocabulary
+) -> list[Message]:
     """One message for each field that a problem names."""
     found: list[Message] = []
     for problem in problems:
@@ -35,7 +37,9 @@ def messages_for(problems: Iterable[Problem], state: State, view: View, vocabula
 def _sentence(problem: Problem, vocabulary: Vocabulary) -> str:
     what = re.sub(r"^[a-z0-9_]+ = ", "", problem.what)
     what = re.sub(r" \([a-z0-9-]+\)$", "", what)
-    what = re.sub(r"\b[a-z0-9]+(?:_[a-z0-9]+)+\b", lambda m: plain(m[0]) if m[0] in vocabulary else m[0], what)
+    what = re.sub(
+        r"\b[a-z0-9]+(?:_[a-z0-9]+)+\b", lambda m: plain(m[0]) if m[0] in vocabulary else m[0], what
+    )
     fix = problem.fix
     return f"{what[:1].upper()}{what[1:].rstrip('.')}. {fix[:1].upper()}{fix[1:].rstrip('.')}."
 
@@ -46,7 +50,9 @@ def _field(place: str, state: State, view: View) -> tuple[str, str]:
     if parts[0] == "areas" and len(parts) > 1 and parts[1].isdecimal():
         number, rest = int(parts[1]), parts[2:]
         here = number == view.area and not view.whole_site
-        name = str(state["areas"][number].get("name")) if number < len(state["areas"]) else f"area {number + 1}"
+        name = (
+            str(state["areas"][number].get("name")) if number < len(state["areas"]) else f"area {number + 1}"
+        )
     else:
         here = view.whole_site or site_first(state)
         rest, name = parts, "" if site_first(state) else "whole site"
@@ -64,6 +70,15 @@ def _own_field(rest: list[str]) -> tuple[str, str]:
     if head in ("layers", "layer"):
         return (f"layer-{rest[1]}", f"Layer {int(rest[1]) + 1}") if len(rest) > 1 else ("layers", "Layers")
     if head == "proposed":
-        return (f"stack-{rest[1]}", f"Proposed layer {int(rest[1]) + 1}") if len(rest) > 1 else ("stack", "Proposed stack")
-    fields = {"outline": "area-outline", "obstacles": "area-obstacles", "date": "job-date", "areas": "area-name"}
+        return (
+            (f"stack-{rest[1]}", f"Proposed layer {int(rest[1]) + 1}")
+            if len(rest) > 1
+            else ("stack", "Proposed stack")
+        )
+    fields = {
+        "outline": "area-outline",
+        "obstacles": "area-obstacles",
+        "date": "job-date",
+        "areas": "area-name",
+    }
     return fields.get(head, ""), title(head)

@@ -21,7 +21,16 @@ from undercourse.web.entries import Change, Entered, lay_over, text_of
 from undercourse.web.messages import Message, messages_for
 from undercourse.web.pictures import Pictures, draw_area
 from undercourse.web.sheet import find_fact, sheet_view
-from undercourse.web.state import MOST_STATE_CHARACTERS, State, View, empty_state, read_state, ready_state, token, write_state
+from undercourse.web.state import (
+    MOST_STATE_CHARACTERS,
+    State,
+    View,
+    empty_state,
+    read_state,
+    ready_state,
+    token,
+    write_state,
+)
 
 
 @dataclass
@@ -115,14 +124,9 @@ def respond(form: FormData, book: Rulebook, today: dt.date, *, full: bool) -> Pa
         if page.view != posted.view or page.state is not posted.entered.state:
             page.changes = []
         if text_of(form, "find"):
-            page.focus = _found(text_of(form, "find"), book)
+            page.focus = find_fact(text_of(form, "find"), book.vocabulary)
     _answer(page, book, today, last, full)
     return page
-
-
-def _found(text: str, book: Rulebook) -> str:
-    name = find_fact(text, book.vocabulary)
-    return f"f-{name}" if name else ""
 
 
 def _answer(page: Page, book: Rulebook, today: dt.date, last: Digest, full: bool) -> None:
@@ -182,7 +186,9 @@ def _later(form: FormData, book: Rulebook, today: dt.date, draw: bool) -> Page:
 
 def sheet_of(page: Page, book: Rulebook) -> dict[str, Any]:
     """The survey sheet of a page."""
-    return sheet_view(page.state, page.view, book.vocabulary, book.line, page.changes, page.messages, page.typed)
+    return sheet_view(
+        page.state, page.view, book.vocabulary, book.line, page.changes, page.messages, page.typed
+    )
 
 
 def demo_states(book: Rulebook) -> list[tuple[str, str, str]]:

@@ -23,7 +23,7 @@ EFFORT_WORDS = {"know": "ask", "look": "look", "measure": "measure", "test": "te
 
 
 @dataclass(frozen=True)
-class Line_:
+class SheetLine:
     """One fact as the sheet shows it."""
 
     name: str
@@ -60,12 +60,15 @@ class Group:
 
     key: str
     title: str
-    stated: list[Line_] = field(default_factory=list)
-    unknown: list[Line_] = field(default_factory=list)
+    stated: list[SheetLine] = field(default_factory=list)
+    unknown: list[SheetLine] = field(default_factory=list)
+    listed: int = 0
 
     @property
     def count(self) -> str:
         """How much of the group is known, in words."""
+        if self.listed:
+            return f"{self.listed} layer{'' if self.listed == 1 else 's'} listed"
         total = len(self.stated) + len(self.unknown)
         return f"{len(self.stated)} of {total} known" if self.stated else "nothing known yet"
 
@@ -99,6 +102,7 @@ def sheet_view(
         (group.stated if shown.stated or shown.messages else group.unknown).append(shown)
     area = state["areas"][view.area]
     layers, whole, layers_from_site = _layers(state, view, typed)
+    groups["layers"].listed = len(layers)
     stack, stack_from_site = _stack(state, view, line, typed)
     return {
         "groups": list(groups.values()),
@@ -106,7 +110,10 @@ def sheet_view(
         "was": was,
         "whole_site": view.whole_site,
         "single": site_first(state),
-        "job": {key: _typed(typed, f"job.{key}", str(state.get(key) or "")) for key in ("name", "date", "client", "note")},
+        "job": {
+            key: _typed(typed, f"job.{key}", str(state.get(key) or ""))
+            for key in ("name", "date", "client", "note")
+        },
         "area": {
             "name": _typed(typed, "area.name", str(area.get("name") or "")),
             "outline": _typed(typed, "area.outline", show_ring(area.get("outline"))),
@@ -145,7 +152,7 @@ def _line(
     was: Mapping[str, str],
     told: Mapping[str, list[str]],
     typed: FormData | None,
-) -> Line_:
+) -> SheetLine:
     own, inherited = said_of(state, view, fact.name)
     domain = fact.domain
     text, ticked, known = "", set(), show_known(own)
@@ -165,7 +172,7 @@ def _line(
         boxes = [*reversed(boxes[:2]), *boxes[2:]]
     summary = " or ".join(choice for choice in choices if choice in ticked)
     unit = domain.unit.symbol if domain.unit else ""
-    return Line_(
+    return SheetLine(
         fact.name,
         fact.question,
         fact.find,
@@ -187,7 +194,9 @@ def _line(
 def _typed_rows(typed: FormData | None, prefix: str, rows: list[dict[str, str]]) -> list[dict[str, str]]:
     if typed is None or f"{prefix}.count" not in typed:
         return rows
-    return [{key: _typed(typed, f"{prefix}.{at}.{key}", row[key]) for key in row} for at, row in enumerate(rows)]
+    return [
+        {key: _typed(typed, f"{prefix}.{at}.{key}", row[key]) for key in row} for at, row in enumerate(rows)
+    ]
 
 
 def _layers(state: State, view: View, typed: FormData | None) -> tuple[list[dict[str, str]], bool, bool]:
@@ -202,10 +211,13 @@ def _stack(state: State, view: View, line: Line, typed: FormData | None) -> tupl
 
 
 def find_fact(text: str, vocabulary: Vocabulary) -> str:
-    """The fact that a person's words mean best; empty when none comes near."""
+    """The id of the line or part of the sheet that a person's words mean best; empty when none comes near."""
     words = [word for word in plain(text.lower()).split() if word]
     if not words:
         return ""
+    for name, key in (("proposed stack", "stack"), ("layers", "layers"), ("outline area", "job")):
+        if any(word in name.split() for word in words):
+            return f"group-{key}"
     best, most = "", 0
     for fact in vocabulary.facts.values():
         if fact.name.startswith("layer_"):
@@ -216,5 +228,5 @@ def find_fact(text: str, vocabulary: Vocabulary) -> str:
             4 * (word in names) + 2 * (word in heard) + (word in fact.question.lower()) for word in words
         ) + 6 * (" ".join(words) == plain(fact.name) or " ".join(words) in (w.lower() for w in fact.words))
         if score > most:
-            best, most = fact.name, score
+            best, most = f"f-{fact.name}", score
     return best

@@ -159,7 +159,7 @@ def _one(value: Any, unit: str) -> str:
 
 
 def shown_text(domain: Domain, raw: Any) -> str:
-    """A stated value as the program reads it back, both unit systems; the text itself if it cannot be read."""
+    """A stated value as the program reads it back, in both unit systems; else the text itself."""
     if raw is None:
         return "not known"
     try:

@@ -45,6 +45,8 @@ function swap(parts) {
     for (const part of fresh.querySelectorAll("details[id]")) {
       if (open.has(part.id)) part.open = open.get(part.id) || part.open;
     }
+    const shortcut = fresh.querySelector("#shortcut");
+    if (shortcut) shortcut.hidden = false;
     if (key) focusAgain(fresh, key);
   }
 }
@@ -67,7 +69,7 @@ function mark(parts) {
     line.classList.add("changed");
     add(line.querySelector(".question"), "flag", "was " + item.dataset.was);
   }
-  for (const item of parts.querySelectorAll("#problems li[data-field]")) {
+  for (const item of document.querySelectorAll("#problems li[data-field]")) {
     const field = item.dataset.field && document.getElementById(item.dataset.field);
     const line = field && (field.closest(".line, .layer, .plain") || field);
     if (!line) continue;
@@ -161,7 +163,8 @@ function jumpTo(id) {
   const place = id && document.getElementById(id);
   if (!place) return false;
   for (let part = place; part; part = part.parentElement) if (part.tagName === "DETAILS") part.open = true;
-  const field = place.matches("input, textarea, select, summary") ? place : place.querySelector("input, textarea, select, summary");
+  const kinds = "input:not([type=hidden]), textarea, select, summary, button";
+  const field = place.matches(kinds) ? place : place.querySelector(kinds);
   place.scrollIntoView({ block: "center" });
   if (field) field.focus({ preventScroll: true });
   return true;
@@ -197,6 +200,14 @@ document.addEventListener("click", (event) => {
   const link = event.target.closest("a[href^='#']");
   if (link && jumpTo(link.hash.slice(1))) event.preventDefault();
 });
+document.addEventListener("keydown", (event) => {
+  if (!event.altKey || event.ctrlKey || event.metaKey || event.code !== "KeyG") return;
+  event.preventDefault();
+  const find = document.getElementById("find");
+  find.focus();
+  find.select();
+});
+document.getElementById("shortcut").hidden = false;
 document.documentElement.dataset.stage = "done";
 sent = body();
 jumpTo(form.dataset.focus || location.hash.slice(1));
