@@ -45,6 +45,10 @@ def answer_command(
     for path in jobs:
         try:
             job = load_job(path, book.vocabulary)
+            if any(area.outline or area.plan for area in job.areas):
+                from undercourse.files.areas import with_plans
+
+                job = with_plans(job, path.parent)
             documents.append(answer(job, book, day(date), advise=without != "advise"))
         except Problems as error:
             problems.extend(error.problems)
