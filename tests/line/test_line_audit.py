@@ -325,6 +325,16 @@ def test_a_gap_that_another_row_refuses_is_none(tmp_path: Path) -> None:
     assert found(look(tmp_path / "again", {"x.toml": product("x")}), "x: screed_rh")
 
 
+def test_a_gap_on_floors_that_are_never_right_is_none(tmp_path: Path) -> None:
+    """A row that refuses framing outright leaves no spacing to state."""
+    refusal = (
+        '\n[[limit]]\nnever = true\nbecause = "So."\nbasis = "b"\n'
+        'when = { base = ["sawn joists", "joists with stated stiffness", "I-joists", "open-web trusses",'
+        ' "cold-formed steel joists"] }\n'
+    )
+    assert not found(look(tmp_path, {"x.toml": product("x", refusal)}), "x: joist_spacing")
+
+
 def test_a_row_that_says_not_stated_closes_the_gap(tmp_path: Path) -> None:
     """It is listed, not noted as missing."""
     text = product("x", limit("joist_spacing", "not_stated = true"))

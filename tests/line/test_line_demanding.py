@@ -49,6 +49,9 @@ def test_range_of_a_fact_gives_the_range_of_the_demand() -> None:
     assert both["value"] == {"from": ends[0]["value"], "to": ends[1]["value"]}
     assert ends[1]["value"] / ends[0]["value"] == pytest.approx((14 / 12) ** 3, rel=1e-4)
     assert both["working"]["sentence"].startswith("At the unfavorable end")
+    for name, end in (("least", ends[0]), ("most", ends[1])):
+        assert both["working"][name]["deflection_m"] == pytest.approx(end["working"][name]["deflection_m"])
+    assert "14 ft" in both["working"]["sentence"]
 
 
 def test_column_of_an_assembly_may_be_set() -> None:

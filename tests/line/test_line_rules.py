@@ -10,6 +10,7 @@ import pytest
 
 from undercourse.advise.rules import find_rules, near_topics, stem, words_of
 from undercourse.files.shipped import practice, vocabulary
+from undercourse.line.practice import read_practice
 
 INQUIRIES = Path(__file__).parent.parent / "inquiries" / "index.toml"
 ASKED = sorted({t for row in tomllib.loads(INQUIRIES.read_text("utf-8"))["question"] for t in row["topic"]})
@@ -114,3 +115,33 @@ def test_every_row_of_practice_is_found_by_its_own_topics() -> None:
             assert any(one.id in {row["id"] for row in found(topic)} for topic in one.topics), one.id
     for note in (*book.notes, *book.cautions):
         assert any(note.text in {row["text"] for row in found(topic)} for topic in note.topics), note.text
+
+
+NOTES = [
+    {"topic": ["primer"], "text": "Ask the maker.", "basis": "common practice, no source", "source": "filed"},
+    {"topic": ["dust"], "text": "Primer on floors is wiped.", "basis": "from memory", "source": "mentions"},
+    {"topic": ["paint"], "text": "Wiped.", "basis": "from memory", "source": "neither"},
+]
+
+
+def small_practice(asked: str) -> list[str]:
+    """Which of three notes a question finds, in order."""
+    book = read_practice([("small", {"note": NOTES})], vocabulary().domains)
+    return [row["source"] for row in find_rules(asked, book, vocabulary())["rules"]]
+
+
+@pytest.mark.parametrize(
+    ("asked", "sources"),
+    [
+        ("primer", ["filed"]),
+        ("which primer for the floors", ["filed", "mentions"]),
+        ("primers", ["filed"]),
+        ("wiped floor", ["mentions"]),
+        ("wiped", ["mentions", "neither"]),
+        ("wiped zebra", []),
+        ("prime", []),
+    ],
+)
+def test_filed_rows_come_before_rows_that_only_use_the_words(asked: str, sources: list[str]) -> None:
+    """A question that is a topic gets its rows alone; one word of several is no find."""
+    assert small_practice(asked) == sources
