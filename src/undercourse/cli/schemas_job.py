@@ -1,0 +1,331 @@
+"""Schemas of what goes with a job: its facts, its answer, laying plan and quantities."""
+
+from __future__ import annotations
+
+from undercourse.cli.schema_parts import (
+    BASIS,
+    COUNT,
+    DAY,
+    FLAG,
+    NUMBER,
+    POINT,
+    SIZE,
+    TEXT,
+    TEXTS,
+    VALUE,
+    WORD,
+    Schema,
+    either,
+    maybe,
+    rows,
+    shape,
+    words,
+)
+from undercourse.facts.jobs import HOLDS_FOR
+from undercourse.facts.vocabulary import DECIDES, EFFORTS, MADE_SO, SLOTS
+from undercourse.judge.results import SITE_WORDS, STATUS_WORDS, VERDICT_WORDS
+from undercourse.line.records import ROLES
+
+WORKING: Schema = {
+    "type": "object",
+    "properties": {"sentence": WORD, "source": WORD},
+    "required": ["sentence", "source"],
+    "additionalProperties": maybe(NUMBER),
+}
+FINDING = shape(
+    {
+        "limit": WORD,
+        "demand": WORD,
+        "value": VALUE,
+        "value_text": TEXT,
+        "capacity": VALUE,
+        "capacity_text": TEXT,
+        "unit": maybe(WORD),
+        "utilisation": maybe(SIZE),
+        "margin": maybe(shape({"value": maybe(NUMBER), "unit": WORD})),
+        "status": words(*STATUS_WORDS),
+        "can_be_made_so": FLAG,
+        "reason": TEXT,
+        "working": maybe(WORKING),
+        "source": TEXT,
+        "basis": TEXT,
+        "by": WORD,
+        "overrides": maybe(WORD),
+    },
+    {
+        "caution": WORD,
+        "respects": rows(shape({"fact": WORD, "tested": WORD, "here": WORD, "kept": words("open", "no")})),
+    },
+)
+LAYER = shape(
+    {
+        "role": TEXT,
+        "product": maybe(WORD),
+        "name": WORD,
+        "kind": TEXT,
+        "thickness_m": maybe(SIZE),
+        "certain": FLAG,
+    }
+)
+PROVIDED = shape(
+    {
+        "fact": WORD,
+        "must_be": WORD,
+        "question": TEXT,
+        "by_whom": WORD,
+        "when_checked": WORD,
+        "source": TEXT,
+    }
+)
+DEPENDS = shape({"fact": WORD, "question": WORD, "suitable_when": TEXT, "not_suitable_when": TEXT})
+CANDIDATE = shape(
+    {
+        "id": WORD,
+        "name": WORD,
+        "layers": rows(LAYER),
+        "verdict": words(*VERDICT_WORDS),
+        "verdict_text": WORD,
+        "exact": FLAG,
+        "effort": words("limits", "exact"),
+        "utilisation": maybe(SIZE),
+        "governs": maybe(WORD),
+        "findings": rows(FINDING),
+        "provided": rows(PROVIDED),
+        "depends_on": rows(DEPENDS),
+        "not_stated": TEXTS,
+        "why_not": TEXTS,
+    }
+)
+STOP = shape(
+    {
+        "why": WORD,
+        "who_decides": WORD,
+        "source": TEXT,
+        "certain": FLAG,
+        "rule": WORD,
+        "caution": TEXT,
+        "facts": TEXTS,
+    }
+)
+ASK = shape(
+    {"fact": WORD, "question": WORD, "why": WORD, "find": TEXT, "effort": words(*EFFORTS), "gain": NUMBER}
+)
+FLOOR_LAYER = shape(
+    {"role": TEXT, "product": maybe(TEXT), "kind": TEXT, "thickness_m": maybe(SIZE)},
+    {"existing": FLAG, "name": TEXT, "certain": FLAG},
+)
+AREA = shape(
+    {
+        "area": WORD,
+        "site": shape({"status": words(*SITE_WORDS), "stops": rows(STOP)}),
+        "recommended": maybe(WORD),
+        "ranking": WORD,
+        "headline": WORD,
+        "candidates": rows(CANDIDATE),
+        "assumed": TEXTS,
+        "cautions": rows(shape({"text": WORD, "source": TEXT})),
+    },
+    {
+        "floor": shape({"tile": maybe(FLOOR_LAYER), "existing": rows(FLOOR_LAYER)}),
+        "ask_next": rows(ASK),
+        "prep": rows(shape({"do": WORD, "then": TEXT, "cost": TEXT})),
+    },
+)
+ANSWER = shape({"basis": BASIS, "job": TEXT, "areas": rows(AREA)})
+
+PROBLEMS = shape({"problems": rows(shape({"where": TEXT, "what": WORD, "fix": TEXT}))}, {"job": TEXT})
+BRIEF = shape(
+    {
+        "job": TEXT,
+        "areas": rows(
+            shape(
+                {
+                    "area": WORD,
+                    "site": words(*SITE_WORDS),
+                    "recommended": maybe(WORD),
+                    "candidates": rows(
+                        shape(
+                            {
+                                "id": WORD,
+                                "verdict": words(*VERDICT_WORDS),
+                                "utilisation": maybe(SIZE),
+                                "governs": maybe(WORD),
+                            }
+                        )
+                    ),
+                }
+            )
+        ),
+    }
+)
+
+FACT = shape(
+    {
+        "name": {"type": "string", "pattern": "^[a-z][a-z0-9_]*$"},
+        "group": WORD,
+        "kind": words("number", "choice", "flag"),
+        "unit": maybe(WORD),
+        "domain": either(
+            shape({"low": NUMBER, "high": NUMBER}), {**rows(WORD), "minItems": 2, "uniqueItems": True}
+        ),
+        "role": words(DECIDES, MADE_SO),
+        "effort": words(*EFFORTS),
+        "label": WORD,
+        "question": {"type": "string", "pattern": r"\?$"},
+        "find": TEXT,
+        "words": TEXTS,
+        "domain_source": TEXT,
+        "by_whom": TEXT,
+        "when_checked": TEXT,
+    }
+)
+FACT["allOf"] = [
+    {
+        "if": {"properties": {"kind": {"const": "number"}}},
+        "then": {"properties": {"unit": WORD, "domain": {"type": "object"}}},
+        "else": {"properties": {"unit": {"type": "null"}, "domain": {"type": "array"}}},
+    }
+]
+
+# What a person may say of a fact: bare, as a range, as a set, or with how it is known.
+SAID = maybe(
+    either(
+        NUMBER,
+        TEXT,
+        FLAG,
+        {**rows(either(NUMBER, TEXT, FLAG)), "minItems": 1},
+        {**shape({}, {"from": either(NUMBER, TEXT), "to": either(NUMBER, TEXT)}), "minProperties": 1},
+    )
+)
+TOLD = shape(
+    {"value": SAID},
+    {"how": TEXT, "method": TEXT, "by": TEXT, "on": DAY, "for": words(*HOLDS_FOR)},
+)
+FACTS_SAID: Schema = {
+    "type": "object",
+    "propertyNames": {"pattern": "^[a-z][a-z0-9_]*$"},
+    "additionalProperties": either(SAID, TOLD),
+}
+RING: Schema = {"type": "array", "items": POINT, "minItems": 3}
+STACK_LAYER = shape({}, {"kind": either(TEXT, TEXTS), "thickness": either(NUMBER, TEXT), "note": TEXT})
+STACK: Schema = {**rows(STACK_LAYER), "maxItems": SLOTS}
+PROPOSED = rows(
+    shape(
+        {"role": words(*ROLES)},
+        {"product": TEXT, "kind": TEXT, "classes": either(TEXT, TEXTS), "thickness": TEXT, "note": TEXT},
+    )
+)
+_SITE: dict[str, Schema] = {
+    "facts": FACTS_SAID,
+    "proposed": PROPOSED,
+    "layers": STACK,
+    "layer": STACK,
+    "note": TEXT,
+}
+JOB_AREA = shape(
+    {},
+    {
+        **_SITE,
+        "name": TEXT,
+        "outline": RING,
+        "obstacles": rows(RING),
+        "doors": rows({"type": "array", "items": POINT, "minItems": 2}),
+        "plan": TEXT,
+        "room_name": TEXT,
+        "entrance": POINT,
+    },
+)
+JOB = shape({}, {**_SITE, "name": TEXT, "date": DAY, "client": TEXT, "line": TEXT, "areas": rows(JOB_AREA)})
+
+STRIP = shape({"id": WORD, "outline": rows(POINT), "pieces": TEXTS})
+CHALK = shape({"start": POINT, "end": POINT, "right_m": rows(NUMBER), "left_m": rows(NUMBER)})
+LAYOUT_AREA = shape(
+    {
+        "name": TEXT,
+        "net_area_m2": SIZE,
+        "direction_deg": NUMBER,
+        "strips": rows(STRIP),
+        "seam_length_m": SIZE,
+        "head_joint_length_m": SIZE,
+        "edge_length_m": SIZE,
+        "inside_corners": COUNT,
+        "outside_corners": COUNT,
+        "chalk_line": maybe(CHALK),
+        "notes": TEXTS,
+    }
+)
+PIECE = shape(
+    {
+        "id": WORD,
+        "area": TEXT,
+        "strip": WORD,
+        "width_m": SIZE,
+        "length_m": SIZE,
+        "roll": {"type": "integer", "minimum": 1},
+        "at": POINT,
+        "outline": rows(POINT),
+    }
+)
+ONE_LAYOUT = shape(
+    {
+        "areas": rows(LAYOUT_AREA),
+        "pieces": rows(PIECE),
+        "rolls": COUNT,
+        "roll_bound": COUNT,
+        "roll_plan": rows(shape({"roll": COUNT, "length_m": SIZE, "used_m": SIZE, "price": SIZE})),
+        "consumed_area_m2": SIZE,
+        "net_area_m2": SIZE,
+        "waste": {"type": "number", "maximum": 1},
+        "objective": NUMBER,
+        "objective_terms": {"type": "object", "additionalProperties": NUMBER},
+        "bounds": shape(
+            {"any_layout": COUNT, "these_strips": COUNT, "any_layout_m2": SIZE, "these_strips_m2": SIZE}
+        ),
+        "uncovered": rows(shape({"area": TEXT, "why": WORD, "fix": TEXT})),
+    },
+    {"product": shape({"id": WORD, "name": WORD})},
+)
+LAYOUT = either(ONE_LAYOUT, shape({"layouts": rows(ONE_LAYOUT)}))
+
+QUANTITY = shape(
+    {
+        "role": words(*ROLES),
+        "product": WORD,
+        "name": WORD,
+        "item_number": TEXT,
+        "what": WORD,
+        "need": SIZE,
+        "unit": words("m2", "m", "piece"),
+        "packs": maybe(COUNT),
+        "pack": TEXT,
+        "price": maybe(SIZE),
+        "currency": TEXT,
+        "price_date": either(DAY, {"const": ""}),
+        "cost": maybe(SIZE),
+        "weight_kg": maybe(SIZE),
+        "note": TEXT,
+    }
+)
+TAKEOFF = shape(
+    {
+        "job": TEXT,
+        "basis": BASIS,
+        "areas": rows(
+            shape(
+                {
+                    "area": TEXT,
+                    "net_area_m2": SIZE,
+                    "lines": rows(QUANTITY),
+                    "allowance": WORD,
+                    "cost": maybe(SIZE),
+                    "currency": TEXT,
+                    "labor_cost": maybe(SIZE),
+                    "weight_kg": SIZE,
+                    "hours": SIZE,
+                    "unpriced": TEXTS,
+                    "notes": TEXTS,
+                }
+            )
+        ),
+    }
+)
