@@ -70,6 +70,7 @@ LAYER = shape(
 PROVIDED = shape(
     {
         "fact": WORD,
+        "label": WORD,
         "must_be": WORD,
         "question": TEXT,
         "by_whom": WORD,
@@ -77,7 +78,9 @@ PROVIDED = shape(
         "source": TEXT,
     }
 )
-DEPENDS = shape({"fact": WORD, "question": WORD, "suitable_when": TEXT, "not_suitable_when": TEXT})
+DEPENDS = shape(
+    {"fact": WORD, "label": WORD, "question": WORD, "suitable_when": TEXT, "not_suitable_when": TEXT}
+)
 CANDIDATE = shape(
     {
         "id": WORD,
