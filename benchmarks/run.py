@@ -90,10 +90,15 @@ def random_jobs(count: int) -> list[str]:
 def command(job: Path) -> float:
     """Wall time of the whole command, byte code allowed."""
     environment = {key: value for key, value in os.environ.items() if key != "PYTHONDONTWRITEBYTECODE"}
-    line = [str(Path(sys.executable).with_name("undercourse")), "answer", str(job), "--without", "advise", "--json"]
-    return best_of(
-        5, lambda: subprocess.run(line, check=True, stdout=subprocess.DEVNULL, env=environment)
-    )
+    line = [
+        str(Path(sys.executable).with_name("undercourse")),
+        "answer",
+        str(job),
+        "--without",
+        "advise",
+        "--json",
+    ]
+    return best_of(5, lambda: subprocess.run(line, check=True, stdout=subprocess.DEVNULL, env=environment))
 
 
 def main() -> None:
@@ -104,13 +109,25 @@ def main() -> None:
     jobs = random_jobs(6000)
     answer(laundry, book, DAY, advise=False)
     rows: list[tuple[str, float, str]] = []
-    rows.append(("answer, one area, in process", best_of(20, lambda: answer(laundry, book, DAY, advise=False)), "below 10 ms"))
+    rows.append(
+        (
+            "answer, one area, in process",
+            best_of(20, lambda: answer(laundry, book, DAY, advise=False)),
+            "below 10 ms",
+        )
+    )
     rows.append(("answer with advise, one area", best_of(5, lambda: answer(laundry, book, DAY)), ""))
     with as_file(data_root().joinpath("demo")) as folder:
         rows.append(("answer as a command", command(Path(folder) / "jobs" / "laundry.toml"), "below 0.8 s"))
     full = dict(demo_jobs(book.vocabulary))["laundry"]
     papers = prepare(full, book, DAY)
-    rows.append(("report of a job, answer to PDF", best_of(3, lambda: report_pdf(prepare(full, book, DAY))), "below 2 s"))
+    rows.append(
+        (
+            "report of a job, answer to PDF",
+            best_of(3, lambda: report_pdf(prepare(full, book, DAY))),
+            "below 2 s",
+        )
+    )
     rows.append(("  of which the PDF", best_of(3, lambda: report_pdf(papers)), ""))
     bulk = best_of(3, lambda: answer_lines(jobs, io.StringIO(), book, DAY, True, False), time.process_time)
     print(f"yardstick: one small NumPy addition {unit * 1e6:.2f} µs")

@@ -41,7 +41,9 @@ ROOMS = json.loads((OPEN / "rooms.geojson").read_text(encoding="utf-8"))["featur
 
 def job(areas: list[dict[str, Any]]) -> Any:
     """A job on these areas."""
-    return read_job({"name": "real rooms", "facts": FACTS, "areas": areas}, BOOK.vocabulary, lambda path: f"test {path}")
+    return read_job(
+        {"name": "real rooms", "facts": FACTS, "areas": areas}, BOOK.vocabulary, lambda path: f"test {path}"
+    )
 
 
 @pytest.mark.parametrize("feature", ROOMS, ids=lambda f: f["id"])
@@ -62,7 +64,7 @@ def test_every_real_room_is_answered_laid_and_counted(feature: dict[str, Any]) -
 
 
 def test_rooms_of_a_real_drawing_become_areas() -> None:
-    """An area whose plan is a real DXF is laid in; areas agree with the drawing's outlines in square metres."""
+    """An area whose plan is a real DXF is laid in; its areas agree with the outlines."""
     found = with_plans(job([{"name": "duplex", "plan": "duplex_level1.dxf"}]), OPEN)
     assert len(found.areas) > 5
     assert all(area.outline for area in found.areas)

@@ -44,9 +44,15 @@ def _ours(area: dict[str, Any]) -> tuple[str, int, str]:
     own = by_id.get("proposed")
     if own is not None and own["verdict"] == "needs_ruling":
         # A sheet named by its kind alone: the desk answers for its own sheets of that kind.
-        kinds = {layer["kind"] for layer in own["layers"] if layer["role"] == "membrane" and not layer["product"]}
+        kinds = {
+            layer["kind"] for layer in own["layers"] if layer["role"] == "membrane" and not layer["product"]
+        }
         order = ["suitable", "suitable_if", "needs_facts", "needs_ruling", "not_suitable"]
-        same = [c for c in area["candidates"] if any(x["role"] == "membrane" and x["kind"] in kinds for x in c["layers"])]
+        same = [
+            c
+            for c in area["candidates"]
+            if any(x["role"] == "membrane" and x["kind"] in kinds for x in c["layers"])
+        ]
         same = [c for c in same if c is not own]
         own = min(same, key=lambda c: order.index(c["verdict"])) if same else own
     best = own or by_id.get(area["recommended"] or "")
@@ -86,7 +92,9 @@ def score(row: dict[str, Any]) -> Score:
         return Score(*head, "not asked", None, 0, False, "", asked, row.get("reason", ""))
     if row["kind"] == "rule":
         found = find_rules(" ".join(row["topic"]), book.practice, book.vocabulary)["rules"]
-        return Score(*head, f"{len(found)} rules", bool(found), 0, False, "", asked, found[0]["text"] if found else "")
+        return Score(
+            *head, f"{len(found)} rules", bool(found), 0, False, "", asked, found[0]["text"] if found else ""
+        )
     try:
         job = load_job(HERE / "jobs" / f"{row['id']}.toml", book.vocabulary)
         document = answer(job, book, DAY)
@@ -98,7 +106,16 @@ def score(row: dict[str, Any]) -> Score:
     if row["kind"] == "symptom":
         stopped = area["site"]["status"] == "stop"
         return Score(*head, "stop" if stopped else ours, stopped, provided, False, first, asked, note)
-    return Score(*head, ours, agrees(row["verdict"], ours), provided, ours in ("open", "not stated"), first, asked, note)
+    return Score(
+        *head,
+        ours,
+        agrees(row["verdict"], ours),
+        provided,
+        ours in ("open", "not stated"),
+        first,
+        asked,
+        note,
+    )
 
 
 def scores() -> list[Score]:
@@ -133,5 +150,8 @@ if __name__ == "__main__":
     rows = scores()
     for s in rows:
         mark = {True: "=", False: "x", None: "-"}[s.agrees]
-        print(f"{mark} {s.id} {s.kind:8} expected {s.expected} ({s.basis}); ours {s.ours}; ask {s.first_question}; {s.note[:110]}")
+        print(
+            f"{mark} {s.id} {s.kind:8} expected {s.expected} ({s.basis}); ours {s.ours}; "
+            f"ask {s.first_question}; {s.note[:110]}"
+        )
     print(summary(rows))

@@ -20,7 +20,9 @@ BOOK = rulebook(None)
 WORDS = BOOK.vocabulary
 SAMPLES = sample_areas(WORDS)
 DERIVED = ("top_surface", "panel_total_thickness", "panel_layers")
-WRITTEN = {name: breakpoints(BOOK, name) for name, fact in WORDS.facts.items() if fact.domain.kind == "number"}
+WRITTEN = {
+    name: breakpoints(BOOK, name) for name, fact in WORDS.facts.items() if fact.domain.kind == "number"
+}
 
 
 def is_slot(name: str) -> bool:
@@ -44,7 +46,9 @@ def pick_value(rng: random.Random, name: str, spec: Spec) -> Spec:
     """One value of a set, adversarial more often than not."""
     domain = WORDS.domains[name]
     if isinstance(spec, Choices):
-        return Choices(1 << rng.choice([place for place in range(len(domain.choices)) if spec.bits >> place & 1]))
+        return Choices(
+            1 << rng.choice([place for place in range(len(domain.choices)) if spec.bits >> place & 1])
+        )
     points = [spec.low, spec.high]
     for value in WRITTEN[name]:
         for near in (value, value * (1 + 1e-4) + 1e-6, value * (1 - 1e-4) - 1e-6):

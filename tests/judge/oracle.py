@@ -41,7 +41,11 @@ def inside(domain: Domain, raw: Any, value: float | str) -> bool:
     spec = read_spec(domain, raw)
     if isinstance(spec, Choices):
         return bool(spec.bits >> domain.choices.index(str(value)) & 1)
-    return spec.low - 1e-9 * max(1e-6, abs(spec.low)) <= float(value) <= spec.high + 1e-9 * max(1e-6, abs(spec.high))
+    return (
+        spec.low - 1e-9 * max(1e-6, abs(spec.low))
+        <= float(value)
+        <= spec.high + 1e-9 * max(1e-6, abs(spec.high))
+    )
 
 
 def decidable(row: Mapping[str, Any]) -> bool:

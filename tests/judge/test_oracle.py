@@ -93,10 +93,16 @@ def disagreements(book: Rulebook, floors: list[Area] = FLOORS, product: str = ""
                 codes = np.broadcast_to(finding.status, (len(floors),))
                 owner = finding.product or finding.limit.id
                 for row in rows:
-                    said.setdefault((f"{owner}|{finding.demand}", row), []).append(STATUS_WORDS[int(pick(codes, row))])
+                    said.setdefault((f"{owner}|{finding.demand}", row), []).append(
+                        STATUS_WORDS[int(pick(codes, row))]
+                    )
         mine = [(judgement.candidate.id, row_) for row_ in raw.get("limit", [])]
         if judgement is judged.judgements[0] and not product:
-            mine += [(name, rule) for name, rule in RULES.items() if rule.get("yields_to", "nobody") == "nobody" and not rule.get("needs_membrane")]
+            mine += [
+                (name, rule)
+                for name, rule in RULES.items()
+                if rule.get("yields_to", "nobody") == "nobody" and not rule.get("needs_membrane")
+            ]
         by_key: dict[str, list[dict[str, object]]] = {}
         for owner, limit in mine:
             by_key.setdefault(f"{owner}|{limit.get('demand', '')}", []).append(limit)
@@ -106,7 +112,9 @@ def disagreements(book: Rulebook, floors: list[Area] = FLOORS, product: str = ""
             for row in rows:
                 point = points[row]
                 try:
-                    expected = sorted(s for limit in limits if (s := status(limit, point, evidence)) != "does not apply")
+                    expected = sorted(
+                        s for limit in limits if (s := status(limit, point, evidence)) != "does not apply"
+                    )
                 except KeyError:
                     continue
                 found = sorted(s for s in said.get((key, row), []) if s != "does not apply")
@@ -141,7 +149,11 @@ def targets(kind: str) -> list[tuple[str, int]]:
                 continue
             if kind == "condition" and limit.when.terms and limit.comparison != "not_stated":
                 found.append((product_id, place))
-            if kind == "direction" and limit.comparison in ("at_most", "at_least") and WORDS.domains[limit.demand].kind == "number":
+            if (
+                kind == "direction"
+                and limit.comparison in ("at_most", "at_least")
+                and WORDS.domains[limit.demand].kind == "number"
+            ):
                 found.append((product_id, place))
             if kind == "row" and limit.comparison not in ("not_stated",):
                 found.append((product_id, place))
@@ -185,5 +197,3 @@ def test_a_missing_statement_is_never_a_pass() -> None:
     suited = sum(int((j.verdict <= 1).sum()) for j in plain.judgements)
     assert suited > 20
     assert sum(int((j.verdict <= 1).sum()) for j in bare.judgements) == 0
-
-

@@ -49,7 +49,9 @@ def test_rolls_are_bought_whole_as_laid_out() -> None:
     layout = laying_plan([("room", [(0, 0), (4, 0), (4, 3), (0, 3)], [])], product, "US")
     assert layout is not None
     lengths = tuple(roll.length_m for roll in layout.rolls)
-    lines = take_off("room", [("membrane", product)], Geometry(12.0, 14.0, roll_lengths_m=lengths), "US")["lines"]
+    lines = take_off("room", [("membrane", product)], Geometry(12.0, 14.0, roll_lengths_m=lengths), "US")[
+        "lines"
+    ]
     assert sum(line["packs"] for line in lines) == len(lengths)
     assert sum(line["need"] for line in lines) >= 12.0
 
@@ -58,7 +60,9 @@ def test_cable_kits_never_exceed_the_heated_area() -> None:
     """A cable cannot be cut: the kits' areas sum to at most the heated area."""
     cable = next(p for p in LINE.products.values() if "heating cable" in p.roles)
     for area in (3.0, 7.06, 11.0, 31.0):
-        document = take_off("room", [("heating cable", cable)], Geometry(area, 10.0, heated_area_m2=area), "US")
+        document = take_off(
+            "room", [("heating cable", cable)], Geometry(area, 10.0, heated_area_m2=area), "US"
+        )
         assert sum(line["need"] for line in document["lines"] if line["packs"]) <= area + 1e-9
 
 

@@ -20,8 +20,8 @@ from undercourse.judge.ranking import Ranked, rank
 from undercourse.judge.results import (
     EXCEEDS,
     NEEDS_FACTS,
-    NOT_SUITABLE,
     NOT_STATED,
+    NOT_SUITABLE,
     NOT_VALID,
     SITE_WORDS,
     STOP,
@@ -40,9 +40,7 @@ VERDICT_SENTENCES = {
 }
 
 
-def answer(
-    job: Job, book: Rulebook, date: dt.date | None = None, advise: bool = True
-) -> dict[str, Any]:
+def answer(job: Job, book: Rulebook, date: dt.date | None = None, advise: bool = True) -> dict[str, Any]:
     """Answer a job.
 
     Parameters
@@ -67,9 +65,7 @@ def answer(
     }
 
 
-def area_document(
-    evaluated: Evaluated, book: Rulebook, row: int, advise: bool = True
-) -> dict[str, Any]:
+def area_document(evaluated: Evaluated, book: Rulebook, row: int, advise: bool = True) -> dict[str, Any]:
     """The answer for one area."""
     area = evaluated.areas[row]
     site = _site(evaluated, row)
@@ -189,7 +185,8 @@ def headline(candidates: list[dict[str, Any]], site: Mapping[str, Any], recommen
         if chosen["verdict"] == "suitable":
             return f"{lead}{chosen['name']} is suitable."
         count = len(chosen["provided"])
-        return f"{lead}{chosen['name']} is suitable, provided {count} thing{'s' if count != 1 else ''} are made so."
+        things = "one thing is" if count == 1 else f"{count} things are"
+        return f"{lead}{chosen['name']} is suitable, provided {things} made so."
     waiting = [c["name"] for c in candidates if c["verdict"] == "needs_facts" and c["id"] != "proposed"]
     if waiting:
         return f"{lead}Facts are needed before {_list(waiting)} can be answered for."

@@ -65,9 +65,7 @@ def evaluate_columns(
     judge = Judge(book, facts, areas, date)
     assembler = Assembler(book.line, book.practice, book.made_so, facts, date)
     membranes = [
-        product
-        for product in book.line.of_role("membrane", date)
-        if only is None or product.id in only
+        product for product in book.line.of_role("membrane", date) if only is None or product.id in only
     ]
     judgements = [judge.judge(assembler.with_membrane(product)) for product in membranes]
     own: dict[int, Judgement] = {}

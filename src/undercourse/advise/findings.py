@@ -88,7 +88,9 @@ def capacity_text(finding: Finding, domain: Domain, row: int) -> str:
     return words + show_text(domain, spec)
 
 
-def finding_document(finding: Finding, book: Rulebook, judgement: Judgement, row: int) -> dict[str, Any] | None:
+def finding_document(
+    finding: Finding, book: Rulebook, judgement: Judgement, row: int
+) -> dict[str, Any] | None:
     """The JSON of one finding in one row; None where it does not apply and overrides nothing."""
     status = int(pick(finding.status, row))
     if status == NOT_APPLY and not finding.overridden_by:
@@ -101,7 +103,9 @@ def finding_document(finding: Finding, book: Rulebook, judgement: Judgement, row
         "limit": finding.label,
         "demand": finding.demand,
         "value": show_value(domain, finding.value, row) if domain else None,
-        "value_text": show_text(domain, row_spec(finding.value, row)) if domain and finding.value is not None else "",
+        "value_text": show_text(domain, row_spec(finding.value, row))
+        if domain and finding.value is not None
+        else "",
         "capacity": _capacity(finding, domain, row),
         "capacity_text": capacity_text(finding, domain, row) if domain else "",
         "unit": domain.unit.symbol if domain and domain.unit else None,
@@ -118,7 +122,12 @@ def finding_document(finding: Finding, book: Rulebook, judgement: Judgement, row
     }
     if limit is not None and limit.caution:
         document["caution"] = limit.caution
-    if finding.respects is not None and not bool(pick(finding.respects.must, row)) and limit and limit.evidence:
+    if (
+        finding.respects is not None
+        and not bool(pick(finding.respects.must, row))
+        and limit
+        and limit.evidence
+    ):
         document["respects"] = _respects(finding, book, judgement, row)
     return document
 
@@ -178,7 +187,8 @@ def working_text(name: str, value: float) -> str:
 
 def _respects(finding: Finding, book: Rulebook, judgement: Judgement, row: int) -> list[dict[str, Any]]:
     """The respects of the evidence that this floor does not surely keep."""
-    assert finding.limit is not None and finding.limit.evidence is not None
+    assert finding.limit is not None
+    assert finding.limit.evidence is not None
     found = []
     for respect in finding.limit.evidence.respects:
         truth = judgement.candidate.frame.says(respect.fact, respect.spec)
@@ -203,7 +213,9 @@ def layer_documents(candidate: Candidate, row: int) -> list[dict[str, Any]]:
             {
                 "role": layer.role,
                 "product": layer.product.id if layer.product else None,
-                "name": layer.product.name if layer.product else (layer.kind or ", ".join(layer.classes) or layer.role),
+                "name": layer.product.name
+                if layer.product
+                else (layer.kind or ", ".join(layer.classes) or layer.role),
                 "kind": layer.kind or (layer.product.kind if layer.product else ""),
                 "thickness_m": layer.thickness_m
                 if layer.thickness_m is not None

@@ -40,6 +40,7 @@ def provided(judgement: Judgement, book: Rulebook, row: int) -> list[dict[str, A
         found.append(
             {
                 "fact": fact,
+                "label": row_of.label,
                 "must_be": show_text(row_of.domain, clip(row_of.domain, spec)),
                 "question": row_of.question,
                 "by_whom": row_of.by_whom or "contractor",
@@ -51,6 +52,7 @@ def provided(judgement: Judgement, book: Rulebook, row: int) -> list[dict[str, A
         found.append(
             {
                 "fact": role,
+                "label": role,
                 "must_be": must,
                 "question": because,
                 "by_whom": "contractor",

@@ -10,7 +10,16 @@ from undercourse.base.frame import Frame
 from undercourse.facts.vocabulary import SLOTS
 
 # Goods that stand in the list of an assembly but add no layer to a section.
-NOT_DRAWN = ("grout", "seam tape", "corners and collars", "sealant", "heating control", "drain", "tile class", "primer")
+NOT_DRAWN = (
+    "grout",
+    "seam tape",
+    "corners and collars",
+    "sealant",
+    "heating control",
+    "drain",
+    "tile class",
+    "primer",
+)
 
 
 def existing_layers(facts: Frame, row: int) -> list[dict[str, Any]]:
@@ -38,12 +47,26 @@ def existing_layers(facts: Frame, row: int) -> list[dict[str, Any]]:
         names = _names(facts, "top_surface", row)
         if len(names) <= 3:
             found.append(
-                {"role": "existing layer", "product": " or ".join(names), "kind": names[0], "thickness_m": None, "existing": True}
+                {
+                    "role": "existing layer",
+                    "product": " or ".join(names),
+                    "kind": names[0],
+                    "thickness_m": None,
+                    "existing": True,
+                }
             )
     base = _names(facts, "base", row)
-    if len(base) <= 2 and not (found and base[0] in ("slab on ground", "suspended slab") and "concrete" in found[-1]["kind"]):
+    if len(base) <= 2 and not (
+        found and base[0] in ("slab on ground", "suspended slab") and "concrete" in found[-1]["kind"]
+    ):
         found.append(
-            {"role": "structure", "product": " or ".join(base), "kind": base[0], "thickness_m": None, "existing": True}
+            {
+                "role": "structure",
+                "product": " or ".join(base),
+                "kind": base[0],
+                "thickness_m": None,
+                "existing": True,
+            }
         )
     return found
 
@@ -61,7 +84,12 @@ def tile_layer(facts: Frame, row: int) -> dict[str, Any]:
     assert isinstance(thickness, NumberColumn)
     low, high = float(pick(thickness.low, row)), float(pick(thickness.high, row))
     label = names[0] if len(names) == 1 else "tile"
-    words = {"ceramic": "ceramic tile", "porcelain": "porcelain tile", "quarry": "quarry tile", "glass": "glass tile"}
+    words = {
+        "ceramic": "ceramic tile",
+        "porcelain": "porcelain tile",
+        "quarry": "quarry tile",
+        "glass": "glass tile",
+    }
     return {
         "role": "finish",
         "product": words.get(label, label),

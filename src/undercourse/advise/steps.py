@@ -32,11 +32,21 @@ def read_steps(data: Mapping[str, Any], vocabulary: Vocabulary) -> list[Step]:
     """The steps of the shipped file."""
     found = []
     for row in data["step"]:
-        when = tuple((name, read_spec(vocabulary.domains[name], raw)) for name, raw in row.get("when", {}).items())
+        when = tuple(
+            (name, read_spec(vocabulary.domains[name], raw)) for name, raw in row.get("when", {}).items()
+        )
         lists = [tuple(row.get(key, ())) for key in ("roles", "without", "kinds", "without_kinds")]
         found.append(
             Step(
-                row["step"], row["detail"], row["source"], row.get("caution", ""), lists[0], lists[1], lists[2], lists[3], when
+                row["step"],
+                row["detail"],
+                row["source"],
+                row.get("caution", ""),
+                lists[0],
+                lists[1],
+                lists[2],
+                lists[3],
+                when,
             )
         )
     return found

@@ -191,6 +191,7 @@ def depends_on(sweeps: Sequence[Sweep], candidate: str, book: Rulebook) -> list[
         found.append(
             {
                 "fact": one.fact,
+                "label": book.vocabulary[one.fact].label,
                 "question": book.vocabulary[one.fact].question,
                 "suitable_when": _describe(domain, one.values, verdicts, good, True),
                 "not_suitable_when": _describe(domain, one.values, verdicts, bad, False),
@@ -223,12 +224,16 @@ def _describe(
 
 def _run(domain: Domain, run: Span, values: Sequence[Spec]) -> str:
     first, last = values[0], values[-1]
-    assert isinstance(first, Span) and isinstance(last, Span) and domain.unit is not None
+    assert isinstance(first, Span)
+    assert isinstance(last, Span)
+    assert domain.unit is not None
     low_open, high_open = run.low <= first.low, run.high >= last.high
     if low_open and not high_open:
         return show_spec(domain, Span(domain.low, run.high))
     if high_open and not low_open:
-        return show_spec(domain, Span(run.low, domain.high)).replace("at least", "over" if run.low % 1e-5 else "at least")
+        return show_spec(domain, Span(run.low, domain.high)).replace(
+            "at least", "over" if run.low % 1e-5 else "at least"
+        )
     return show_spec(domain, run)
 
 
@@ -273,7 +278,9 @@ def ask_next(
         if not changed:
             continue
         gain = changed / len(now) / effort[fact.effort]
-        settles = sorted({c for c, codes in one.verdicts.items() if any(code != now.get(c) for code in codes)})
+        settles = sorted(
+            {c for c, codes in one.verdicts.items() if any(code != now.get(c) for code in codes)}
+        )
         asked.append(
             {
                 "fact": one.fact,

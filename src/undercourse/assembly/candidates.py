@@ -14,7 +14,16 @@ import numpy as np
 from undercourse.assembly.columns import HAS, PROPERTIES, PROVIDES, candidate_domains
 from undercourse.assembly.costs import laying_hours_m2, material_cost_m2
 from undercourse.assembly.selection import GatedNeed, NeedState, Pick, choose, gate, meets, states
-from undercourse.base.columns import NEVER, SURE, ChoiceColumn, Columns, NumberColumn, Truth, some, spec_column
+from undercourse.base.columns import (
+    NEVER,
+    SURE,
+    ChoiceColumn,
+    Columns,
+    NumberColumn,
+    Truth,
+    some,
+    spec_column,
+)
 from undercourse.base.domains import Choices, Domain, read_spec
 from undercourse.base.frame import Frame
 from undercourse.base.units import read_quantity
@@ -140,9 +149,9 @@ class Assembler:
             picks = self._fill(gated, frame, membrane)
             more = self._companions(picks)
             self._has_columns(columns, picks)
-            settled = picks.keys() == candidate.picks.keys() and len(raised) == len(more) + len(membrane.needs) + len(
-                self.practice.needs
-            )
+            settled = picks.keys() == candidate.picks.keys() and len(raised) == len(more) + len(
+                membrane.needs
+            ) + len(self.practice.needs)
             candidate.picks = picks
             candidate.needs = self._need_states(gated, picks)
             if settled:
@@ -161,7 +170,14 @@ class Assembler:
                 continue
             products = self._roles.get(role, [])
             wanted = [g for g in gated if g.need.role == role]
-            key = (role, width, *((g.need.classes, g.need.products, g.active.may.tobytes(), g.active.must.tobytes()) for g in wanted))
+            key = (
+                role,
+                width,
+                *(
+                    (g.need.classes, g.need.products, g.active.may.tobytes(), g.active.must.tobytes())
+                    for g in wanted
+                ),
+            )
             # Candidates that ask a role for the same things get the same pick.
             if key not in self._picks:
                 self._picks[key] = choose(role, products, wanted, frame, self.made_so, width, self._suits)
@@ -204,13 +220,17 @@ class Assembler:
                 columns[name] = NumberColumn(np.array([value]), np.array([value]))
         crack = membrane.properties.get("crack_class")
         if crack is not None:
-            columns["membrane_crack_class"] = spec_column(read_spec(self.domains["membrane_crack_class"], crack.text))
+            columns["membrane_crack_class"] = spec_column(
+                read_spec(self.domains["membrane_crack_class"], crack.text)
+            )
 
     def _has_columns(self, columns: Columns, picks: dict[str, Pick]) -> None:
         for name, role in HAS.items():
             pick = picks.get(role)
             truth = pick.present if pick is not None else NEVER
-            columns[name] = ChoiceColumn(np.where(truth.must, _YES, np.where(truth.may, _BOTH, _NO)).astype(np.uint64))
+            columns[name] = ChoiceColumn(
+                np.where(truth.must, _YES, np.where(truth.may, _BOTH, _NO)).astype(np.uint64)
+            )
 
     def _sums(self, candidate: Candidate) -> None:
         """Height of all layers below the tile, weight, and cost, as ranges over what may be picked."""
@@ -219,7 +239,9 @@ class Assembler:
         thickness = membrane.number("thickness") or 0.0
         weight = membrane.number("weight") or 0.0
         width = membrane.number("roll_width")
-        cost = (material_cost_m2(membrane, "membrane") or 0.0) + self.line.labor_rate * laying_hours_m2(membrane)
+        cost = (material_cost_m2(membrane, "membrane") or 0.0) + self.line.labor_rate * laying_hours_m2(
+            membrane
+        )
         height = NumberColumn(np.array([thickness]), np.array([thickness]))
         mass = NumberColumn(np.array([weight]), np.array([weight]))
         money = NumberColumn(np.array([cost]), np.array([cost]))
@@ -229,7 +251,9 @@ class Assembler:
             money = _add(
                 money,
                 pick,
-                lambda p, r=role: (material_cost_m2(p, r, width) or 0.0) + self.line.labor_rate * laying_hours_m2(p),
+                lambda p, r=role: (
+                    (material_cost_m2(p, r, width) or 0.0) + self.line.labor_rate * laying_hours_m2(p)
+                ),
             )
         columns = candidate.frame.columns
         columns["layers_height"] = height
@@ -259,13 +283,17 @@ class Assembler:
             candidate.needs.append(NeedState(need, gated.active, Truth(np.array([may]), np.array([met]))))
         return candidate
 
-    def _proposed_columns(self, columns: Columns, layers: Sequence[Layer], membranes: Sequence[Layer]) -> None:
+    def _proposed_columns(
+        self, columns: Columns, layers: Sequence[Layer], membranes: Sequence[Layer]
+    ) -> None:
         kinds = [layer.kind or (layer.product.kind if layer.product else "") for layer in membranes]
         domain = self.domains["membrane_kind"]
         if not membranes:
             columns["membrane_kind"] = ChoiceColumn(np.array([1], dtype=np.uint64))
         elif kinds[0] in MEMBRANE_KINDS:
-            columns["membrane_kind"] = ChoiceColumn(np.array([1 << MEMBRANE_KINDS.index(kinds[0])], dtype=np.uint64))
+            columns["membrane_kind"] = ChoiceColumn(
+                np.array([1 << MEMBRANE_KINDS.index(kinds[0])], dtype=np.uint64)
+            )
         else:
             everything = domain.everything
             assert isinstance(everything, Choices)
@@ -281,7 +309,9 @@ class Assembler:
         roles = [layer.role for layer in layers]
         for name, role in HAS.items():
             # A layer that a listed stack leaves out is not there; a companion left out is not known.
-            absent = _NO if layers and role in ("leveler", "moisture coat", "tile board", "mortar bed") else _BOTH
+            absent = (
+                _NO if layers and role in ("leveler", "moisture coat", "tile board", "mortar bed") else _BOTH
+            )
             columns[name] = ChoiceColumn(_YES if role in roles else absent)
         above = "membrane" in roles and "leveler" in roles[: roles.index("membrane")]
         columns["has_leveler_above"] = ChoiceColumn(_YES if above else _NO)
@@ -396,10 +426,21 @@ def read_proposed(
                 problems.append((where, f"thickness: {error}", 'write "3 mm" or "1/8 in"'))
         product = line.products.get(product_id)
         if product_id and product is None:
-            problems.append((where, f'"{product_id}" is no product of {line.name}', "give kind and classes instead, or mend the id"))
+            problems.append(
+                (
+                    where,
+                    f'"{product_id}" is no product of {line.name}',
+                    "give kind and classes instead, or mend the id",
+                )
+            )
         bound.append(
-            Layer(role, product, str(getattr(raw, "kind", "")), tuple(getattr(raw, "classes", ())), thickness, where)
+            Layer(
+                role,
+                product,
+                str(getattr(raw, "kind", "")),
+                tuple(getattr(raw, "classes", ())),
+                thickness,
+                where,
+            )
         )
     return bound, problems
-
-

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -11,7 +12,15 @@ from undercourse.assembly.candidates import Candidate, Layer
 from undercourse.base.columns import NEVER, SURE, ChoiceColumn, Truth, some
 from undercourse.line.records import Pair, Product
 
-_NOT_BEDS = ("grout", "corners and collars", "seam tape", "heating cable", "sealant", "heating control", "drain")
+_NOT_BEDS = (
+    "grout",
+    "corners and collars",
+    "seam tape",
+    "heating cable",
+    "sealant",
+    "heating control",
+    "drain",
+)
 
 
 @dataclass(frozen=True)
@@ -69,7 +78,11 @@ def pair_states(candidate: Candidate, rows: PairIndex) -> list[PairState]:
     stack: list[StackLayer] = [("tile", ("tile",), "tile", SURE)]
     if candidate.proposed:
         stack = stack if not any(layer.role == "tile class" for layer in candidate.layers) else []
-        stack += [_layer(layer) for layer in candidate.layers if layer.role not in _NOT_BEDS and layer.role != "primer"]
+        stack += [
+            _layer(layer)
+            for layer in candidate.layers
+            if layer.role not in _NOT_BEDS and layer.role != "primer"
+        ]
         if not candidate.layers:
             return []
     else:
@@ -80,7 +93,7 @@ def pair_states(candidate: Candidate, rows: PairIndex) -> list[PairState]:
             elif role in candidate.picks:
                 stack.append((role, (f"role:{role}",), role, candidate.picks[role].present))
     found = []
-    for (upper, upper_tokens, _, here), (lower, lower_tokens, _, below) in zip(stack, stack[1:], strict=False):
+    for (upper, upper_tokens, _, here), (lower, lower_tokens, _, below) in itertools.pairwise(stack):
         row = find_pair(rows, upper_tokens, lower_tokens)
         if row is None and candidate.proposed:
             # Beds between two layers often go unsaid: only a stated refusal counts against the asker's stack.
@@ -111,15 +124,15 @@ def _layer(layer: Layer) -> StackLayer:
 
 def _state(upper: str, lower: str, row: Pair | None, active: Truth) -> PairState:
     if row is None:
-        return PairState(upper, lower, NEVER, NEVER, NEVER, active, "No row says what may lie on what here.", "")
+        return PairState(
+            upper, lower, NEVER, NEVER, NEVER, active, "No row says what may lie on what here.", ""
+        )
     allowed = SURE if row.may != "no" else NEVER
     primed = SURE if row.may == "with primer" else NEVER
     return PairState(upper, lower, SURE, allowed, primed, active, row.because, row.basis)
 
 
-def _on_surface(
-    candidate: Candidate, lowest: StackLayer, rows: PairIndex
-) -> PairState:
+def _on_surface(candidate: Candidate, lowest: StackLayer, rows: PairIndex) -> PairState:
     """The lowest layer on the existing surface, over every surface still possible."""
     column = candidate.frame["top_surface"]
     assert isinstance(column, ChoiceColumn)

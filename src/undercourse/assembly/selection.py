@@ -74,9 +74,8 @@ def fits(product: Product, frame: Frame, made_so: Collection[str]) -> Truth:
     for limit in product.limits:
         if limit.demand in made_so or limit.comparison == "not_stated":
             continue
-        if limit.demand and limit.demand not in frame.columns.domains:
-            if frame.below is None or limit.demand not in frame.below.columns.domains:
-                continue
+        if limit.demand and not frame.holds(limit.demand):
+            continue
         concerned = applies(limit, frame)
         if not some(concerned.may):
             continue

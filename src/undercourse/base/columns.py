@@ -7,6 +7,7 @@ choice. A column that says the same in every row may have length 1 and broadcast
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -168,5 +169,8 @@ def lies_in(column: Column, spec: Spec) -> Truth:
 
 def at_most(column: NumberColumn, limit: NumberColumn) -> Truth:
     """Whether a row's value is at or below another's."""
-    upper, lower = limit.high + (SLACK * np.abs(limit.high) + _LEAST), limit.low + (SLACK * np.abs(limit.low) + _LEAST)
+    upper, lower = (
+        limit.high + (SLACK * np.abs(limit.high) + _LEAST),
+        limit.low + (SLACK * np.abs(limit.low) + _LEAST),
+    )
     return Truth(column.low <= upper, column.high <= lower)

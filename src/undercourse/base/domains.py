@@ -11,6 +11,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from difflib import get_close_matches
+from functools import cached_property
 from typing import Any
 
 from undercourse.base.units import (
@@ -66,6 +67,11 @@ class Domain:
             return Span(self.low, self.high)
         return Choices((1 << len(self.choices)) - 1)
 
+    @cached_property
+    def bit_of(self) -> dict[str, int]:
+        """The bit of each choice, by its lower-case name."""
+        return {choice.lower(): 1 << place for place, choice in enumerate(self.choices)}
+
     def names(self, bits: int) -> list[str]:
         """The choices that a bit set holds, in the domain's order."""
         return [choice for place, choice in enumerate(self.choices) if bits >> place & 1]
@@ -102,6 +108,13 @@ def read_spec(domain: Domain, raw: Any) -> Spec:
     ValueError
         With a sentence that says what is wrong and, after a semicolon, how to mend it.
     """
+    # The two commonest forms first: a bare number well inside the domain, a choice by its name.
+    if domain.unit is not None and (type(raw) is float or type(raw) is int):
+        value = raw * domain.unit.factor + domain.unit.offset
+        if domain.low <= value <= domain.high:
+            return Span(value, value)
+    elif type(raw) is str and (bit := domain.bit_of.get(raw)) is not None:
+        return Choices(bit)
     if isinstance(raw, str) and raw.strip() in ("?", "unknown", "not known", "don't know"):
         return domain.everything
     return _read_span(domain, raw) if domain.kind == "number" else Choices(_read_bits(domain, raw))
@@ -239,9 +252,8 @@ def _read_bits(domain: Domain, raw: Any) -> int:
     lowered = text.lower()
     if lowered in ("true", "false") and domain.kind == "flag":
         return 2 if lowered == "true" else 1
-    for place, choice in enumerate(domain.choices):
-        if choice.lower() == lowered:
-            return 1 << place
+    if lowered in domain.bit_of:
+        return domain.bit_of[lowered]
     if lowered in domain.words:
         return _read_bits(domain, domain.words[lowered])
     if lowered.startswith("not "):

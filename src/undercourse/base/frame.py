@@ -34,6 +34,10 @@ class Frame:
             return self
         return self.below.owner(name)
 
+    def holds(self, name: str) -> bool:
+        """Whether a name is a column here or below."""
+        return name in self.columns.domains or (self.below is not None and self.below.holds(name))
+
     def domain(self, name: str) -> Domain:
         """The domain of a name."""
         return self.owner(name).columns.domains[name]

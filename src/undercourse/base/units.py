@@ -172,7 +172,7 @@ def read_leading_number(text: str) -> tuple[float, str] | None:
     """Split ``5/8 in`` or ``1-1/8 in`` into a number and the rest; None without a number."""
     if match := _MIXED.match(text):
         whole, top, bottom = (float(part) for part in match.groups())
-        return (None if bottom == 0 else (whole + top / bottom, text[match.end() :]))
+        return None if bottom == 0 else (whole + top / bottom, text[match.end() :])
     if match := _FRACTION.match(text):
         top, bottom = (float(part) for part in match.groups())
         return None if bottom == 0 else (top / bottom, text[match.end() :])

@@ -13,11 +13,17 @@ from undercourse.cli.app import AsJson, Date, Line, app, print_json
 
 @app.command("answer")
 def answer_command(
-    jobs: Annotated[list[Path] | None, typer.Argument(help="Job files, TOML or JSON.", show_default=False)] = None,
+    jobs: Annotated[
+        list[Path] | None, typer.Argument(help="Job files, TOML or JSON.", show_default=False)
+    ] = None,
     line: Line = None,
     as_json: AsJson = False,
-    jsonl: Annotated[bool, typer.Option("--jsonl", help="Read one job as JSON a line on standard input.")] = False,
-    brief: Annotated[bool, typer.Option("--brief", help="With --jsonl: verdict, share used, governing limit only.")] = False,
+    jsonl: Annotated[
+        bool, typer.Option("--jsonl", help="Read one job as JSON a line on standard input.")
+    ] = False,
+    brief: Annotated[
+        bool, typer.Option("--brief", help="With --jsonl: verdict, share used, governing limit only.")
+    ] = False,
     without: Annotated[str, typer.Option("--without", help="Leave a slow part out: advise.")] = "",
     full: Annotated[bool, typer.Option("--full", help="Show every finding of every candidate.")] = False,
     date: Date = "",
@@ -36,7 +42,9 @@ def answer_command(
         answer_lines(sys.stdin, sys.stdout, book, day(date), brief, advise=without != "advise")
         return
     if not jobs:
-        raise Problems([Problem("answer", "no job file is named", "write undercourse answer JOB.toml, or use --jsonl")])
+        raise Problems(
+            [Problem("answer", "no job file is named", "write undercourse answer JOB.toml, or use --jsonl")]
+        )
     from undercourse.advise.answers import answer
     from undercourse.files.jobfiles import load_job
 

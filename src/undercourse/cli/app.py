@@ -24,7 +24,8 @@ line_app = typer.Typer(help="Look at a line: check, show, compare.", no_args_is_
 app.add_typer(line_app, name="line")
 
 Line = Annotated[
-    Path | None, typer.Option("--line", help="Folder of the line; the demo line when left out.", show_default=False)
+    Path | None,
+    typer.Option("--line", help="Folder of the line; the demo line when left out.", show_default=False),
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document.")]
 Jobs = Annotated[list[Path], typer.Argument(help="Job files, TOML or JSON.", show_default=False)]
@@ -64,7 +65,9 @@ def version(value: bool) -> None:
 
 @app.callback()
 def options(
-    show_version: Annotated[bool, typer.Option("--version", callback=version, is_eager=True, help="Print the version.")] = False,
+    show_version: Annotated[
+        bool, typer.Option("--version", callback=version, is_eager=True, help="Print the version.")
+    ] = False,
 ) -> None:
     """What may go between a subfloor and tile, on which conditions, from a line's own promises."""
 

@@ -38,7 +38,11 @@ def answer_lines(
             except json.JSONDecodeError as error:
                 documents.append(_faults([Problem(f"line {number}", error.msg, "mend the JSON")]))
             except (Problems, RecursionError) as error:
-                found = error.problems if isinstance(error, Problems) else [Problem(f"line {number}", "nested too deep", "flatten it")]
+                found = (
+                    error.problems
+                    if isinstance(error, Problems)
+                    else [Problem(f"line {number}", "nested too deep", "flatten it")]
+                )
                 documents.append(_faults(found))
         by_day: dict[dt.date, list[tuple[int, Job]]] = {}
         for place, job in jobs:
@@ -80,4 +84,8 @@ def _answer_day(
                 found.append(brief(evaluated, at, best))
         else:
             found = [area_document(evaluated, book, at, advise) for at in rows]
-        documents[place] = {"job": job.name, "areas": found} if is_brief else {"basis": basis, "job": job.name, "areas": found}
+        documents[place] = (
+            {"job": job.name, "areas": found}
+            if is_brief
+            else {"basis": basis, "job": job.name, "areas": found}
+        )

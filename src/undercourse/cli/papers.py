@@ -9,21 +9,35 @@ import typer
 
 from undercourse.cli.app import AsJson, Date, Job, Line, app, print_json
 
-Membrane = Annotated[str, typer.Option("--membrane", help="Product id to lay in place of the recommended one.")]
+Membrane = Annotated[
+    str, typer.Option("--membrane", help="Product id to lay in place of the recommended one.")
+]
 
 
 @app.command("layout")
 def layout_command(
-    source: Annotated[Path, typer.Argument(help="Job file, or a plan: GeoJSON in metres or DXF.", show_default=False)],
+    source: Annotated[
+        Path, typer.Argument(help="Job file, or a plan: GeoJSON in metres or DXF.", show_default=False)
+    ],
     line: Line = None,
     as_json: AsJson = False,
     membrane: Membrane = "",
-    roll_width: Annotated[str, typer.Option("--roll-width", help="For a plan: width of the roll, as 1 m.")] = "1 m",
-    roll_length: Annotated[list[str] | None, typer.Option("--roll-length", help="For a plan: length of a roll; repeatable.")] = None,
-    seam_gap: Annotated[str, typer.Option("--seam-gap", help="Gap between strips; a lap is written with a minus.")] = "2 mm",
+    roll_width: Annotated[
+        str, typer.Option("--roll-width", help="For a plan: width of the roll, as 1 m.")
+    ] = "1 m",
+    roll_length: Annotated[
+        list[str] | None, typer.Option("--roll-length", help="For a plan: length of a roll; repeatable.")
+    ] = None,
+    seam_gap: Annotated[
+        str, typer.Option("--seam-gap", help="Gap between strips; a lap is written with a minus.")
+    ] = "2 mm",
     edge_gap: Annotated[str, typer.Option("--edge-gap", help="Gap at walls and fixed parts.")] = "6 mm",
-    smallest_piece: Annotated[str, typer.Option("--smallest-piece", help="No piece shorter than this.")] = "300 mm",
-    direction: Annotated[float | None, typer.Option("--direction", help="Direction of the strips in degrees.")] = None,
+    smallest_piece: Annotated[
+        str, typer.Option("--smallest-piece", help="No piece shorter than this.")
+    ] = "300 mm",
+    direction: Annotated[
+        float | None, typer.Option("--direction", help="Direction of the strips in degrees.")
+    ] = None,
     date: Date = "",
 ) -> None:
     """Lay the sheets and cut the rolls, of a job or of a bare plan."""
@@ -65,7 +79,9 @@ def _is_collection(source: Path) -> bool:
     return isinstance(data, dict) and data.get("type") in ("FeatureCollection", "Feature", "Polygon")
 
 
-def _plan_layout(source: Path, sizes: dict[str, str], lengths: list[str], direction: float | None) -> dict[str, Any]:
+def _plan_layout(
+    source: Path, sizes: dict[str, str], lengths: list[str], direction: float | None
+) -> dict[str, Any]:
     from undercourse.base.problems import Problem, Problems
     from undercourse.base.units import UNITS, read_quantity
     from undercourse.files.plans import read_plan
@@ -109,13 +125,17 @@ def _prepared(source: Path, line: Path | None, date: str, membrane: str, advise:
     book = rulebook(line)
     if membrane and membrane not in {p.id for p in book.line.of_role("membrane")}:
         names = ", ".join(p.id for p in book.line.of_role("membrane"))
-        raise Problems([Problem("--membrane", f'"{membrane}" is no membrane of the line', f"use one of {names}")])
+        raise Problems(
+            [Problem("--membrane", f'"{membrane}" is no membrane of the line', f"use one of {names}")]
+        )
     job = with_plans(load_job(source, book.vocabulary), source.parent)
     return prepare(job, book, day(date), advise, membrane)
 
 
 @app.command("takeoff")
-def takeoff_command(job: Job, line: Line = None, as_json: AsJson = False, membrane: Membrane = "", date: Date = "") -> None:
+def takeoff_command(
+    job: Job, line: Line = None, as_json: AsJson = False, membrane: Membrane = "", date: Date = ""
+) -> None:
     """Count what to buy for each area: packs, weight, cost, hours."""
     papers = _prepared(job, line, date, membrane, advise=False)
     if as_json:

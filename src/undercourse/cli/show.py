@@ -30,7 +30,10 @@ def show_answer(document: dict[str, Any], full: bool = False) -> None:
     basis = document["basis"]
     line = basis["line"]
     out.print(Text(document["job"], style="bold"))
-    out.print(f"{line['maker']} {line['name']}, revision {line['revision']}; judged on {basis['date']}.", style="dim")
+    out.print(
+        f"{line['maker']} {line['name']}, revision {line['revision']}; judged on {basis['date']}.",
+        style="dim",
+    )
     for area in document["areas"]:
         _show_area(out, area, full)
 
@@ -42,9 +45,14 @@ def _show_area(out: Console, area: dict[str, Any], full: bool) -> None:
     if area["site"]["status"] != "ready":
         words = {"stop": "Site: Stop", "open": "Site: Open, still to be looked at"}
         out.print(words[area["site"]["status"]])
-        for stop in area["site"]["stops"]:
-            if stop["certain"] or area["site"]["status"] == "open":
-                out.print(Padding(f"{stop['why']} Decides: {stop['who_decides']}. ({stop['source']})", (0, 0, 0, 2)))
+        stops = [s for s in area["site"]["stops"] if s["certain"] or area["site"]["status"] == "open"]
+        shown = stops if full else stops[:4]
+        for stop in shown:
+            text = f"{stop['why']} Decides: {stop['who_decides']}. ({stop['source']})"
+            out.print(Padding(Text(text), (0, 0, 0, 2)))
+        if len(stops) > len(shown):
+            more = f"… and {len(stops) - len(shown)} more to look at; --full lists them."
+            out.print(Padding(Text(more), (0, 0, 0, 2)))
     else:
         out.print("Site: Ready")
     out.print(area["ranking"], style="dim")
@@ -68,7 +76,9 @@ def _show_area(out: Console, area: dict[str, Any], full: bool) -> None:
     if area.get("ask_next"):
         out.print(Text("To ask next", style="bold"))
         for item in area["ask_next"]:
-            out.print(Padding(f"{item['question']} ({item['effort']}) [{item['fact']}]", (0, 0, 0, 2)), markup=False)
+            out.print(
+                Padding(f"{item['question']} ({item['effort']}) [{item['fact']}]", (0, 0, 0, 2)), markup=False
+            )
     if area["cautions"]:
         out.print(Text("Cautions", style="bold"))
         for caution in area["cautions"]:
@@ -83,16 +93,17 @@ def _show_candidate(out: Console, candidate: dict[str, Any], full: bool) -> None
     if candidate["provided"]:
         out.print(Text("Provided", style="italic"))
         for item in candidate["provided"]:
-            text = f"{item['fact'].replace('_', ' ')}: {item['must_be']} ({item['by_whom']}, {item['when_checked']})"
-            out.print(Padding(Text(text), (0, 0, 0, 2)))
+            who = f"({item['by_whom']}, {item['when_checked']})"
+            out.print(Padding(Text(f"{item['label']}: {item['must_be']} {who}"), (0, 0, 0, 2)))
     for reason in candidate["why_not"]:
         out.print(Padding(Text(reason), (0, 0, 0, 2)))
     for item in candidate["depends_on"][:6]:
-        text = f"{item['fact'].replace('_', ' ')}: suitable when {item['suitable_when']}; not when {item['not_suitable_when']}"
-        out.print(Padding(Text(text), (0, 0, 0, 2)))
+        good, bad = item["suitable_when"], item["not_suitable_when"]
+        out.print(Padding(Text(f"{item['label']}: may suit when {good}; not when {bad}"), (0, 0, 0, 2)))
     if full:
         for finding in candidate["findings"]:
-            text = f"{finding['status']}: {finding['limit']}: {finding['value_text']} | {finding['capacity_text']} | {finding['source']}"
+            numbers = " | ".join(t for t in (finding["value_text"], finding["capacity_text"]) if t)
+            text = f"{finding['status']}: {finding['limit']}: {numbers} | {finding['source']}"
             out.print(Padding(Text(text), (0, 0, 0, 4)))
             if finding["overrides"]:
                 out.print(Padding(Text(f"gives way to {finding['overrides']}"), (0, 0, 0, 6)))

@@ -32,10 +32,10 @@ def show_layout(document: dict[str, Any]) -> None:
     for area in document["areas"]:
         out.print()
         out.print(Text(area["name"], style="bold"))
-        out.print(
-            f"  {_area(area['net_area_m2'])}; {len(area['strips'])} strips; seams {_length(area['seam_length_m'])}; "
-            f"edges {_length(area['edge_length_m'])}; {area['inside_corners']} inside, {area['outside_corners']} outside corners"
-        )
+        seams, edges = _length(area["seam_length_m"]), _length(area["edge_length_m"])
+        corners = f"{area['inside_corners']} inside, {area['outside_corners']} outside corners"
+        strips = f"{_area(area['net_area_m2'])}; {len(area['strips'])} strips"
+        out.print(f"  {strips}; seams {seams}; edges {edges}; {corners}")
         for note in area.get("notes", ()):
             out.print(Padding(Text(note), (0, 0, 0, 2)))
     table = Table(box=None, padding=(0, 2, 0, 0))
@@ -74,7 +74,11 @@ def show_takeoff(document: dict[str, Any]) -> None:
             f"{line['cost']:,.2f}" if line["cost"] is not None else line["note"],
         )
     out.print(table)
-    total = f"{document['currency']} {document['cost']:,.2f}" if document["cost"] is not None else "several currencies"
+    total = (
+        f"{document['currency']} {document['cost']:,.2f}"
+        if document["cost"] is not None
+        else "several currencies"
+    )
     weight = show_quantity(document["weight_kg"], UNITS["lb"])
     out.print(f"Material {total}; {weight}; about {document['hours']:.1f} working hours at the stated rates.")
     out.print(Text(f"Allowance: {document['allowance']}.", style="dim"))

@@ -21,7 +21,9 @@ from undercourse.physics.joists import simple_span_deflection
 G = 9.80665
 SAWN = "sawn joists"
 STATED = ("joists with stated stiffness", "I-joists", "open-web trusses", "cold-formed steel joists")
-_SOURCE = "NDS 2018, 3.2 to 3.5, with NDS Supplement 2018 values; simple span, clear span as in IRC Table R502.3.1"
+_SOURCE = (
+    "NDS 2018, 3.2 to 3.5, with NDS Supplement 2018 values; simple span, clear span as in IRC Table R502.3.1"
+)
 _READS = {
     "base": CHOICE,
     "joist_species": CHOICE,
@@ -42,7 +44,9 @@ def joist_ranges(frame: Frame, tables: Tables, quantity: str) -> NumberColumn:
     ``tables.joist_stiffness[quantity]`` is [species, grade, size, 2] with the range of each
     cell; the choice ``other`` carries a wide range.
     """
-    found: NumberColumn = frame.keep("joist_size", f"joists {quantity}", lambda: _joist_ranges(frame, tables, quantity))
+    found: NumberColumn = frame.keep(
+        "joist_size", f"joists {quantity}", lambda: _joist_ranges(frame, tables, quantity)
+    )
     return found
 
 
@@ -96,7 +100,9 @@ def _stated_ratio(frame: Frame, stated: str, computed: NumberColumn, scale: Numb
     low = np.where(may_sawn, computed.low, np.inf)
     low = np.minimum(low, np.where(may_stated, scale.low / ratio.high, np.inf))
     low = np.where(may_none, 0.0, low)
-    high = np.maximum(np.where(may_sawn, computed.high, 0.0), np.where(may_stated, scale.high / ratio.low, 0.0))
+    high = np.maximum(
+        np.where(may_sawn, computed.high, 0.0), np.where(may_stated, scale.high / ratio.low, 0.0)
+    )
     return NumberColumn(np.where(np.isinf(low), 0.0, low), high)
 
 
@@ -133,7 +139,12 @@ def _live(values: Values) -> tuple[Floats, Values]:
     load = values["live_load"] * values["joist_spacing"]
     stiffness = values["ei_nm2"] * values["joist_plies"]
     deflection = simple_span_deflection(load, values["joist_span"], stiffness)
-    return deflection / values["joist_span"], {"load_n_m": load, "ei_nm2": stiffness, "span_m": values["joist_span"], "deflection_m": deflection}
+    return deflection / values["joist_span"], {
+        "load_n_m": load,
+        "ei_nm2": stiffness,
+        "span_m": values["joist_span"],
+        "deflection_m": deflection,
+    }
 
 
 def _total_load(values: Values) -> Floats:
@@ -146,7 +157,12 @@ def _total(values: Values) -> tuple[Floats, Values]:
     load = _total_load(values)
     stiffness = values["ei_nm2"] * values["joist_plies"]
     deflection = simple_span_deflection(load, values["joist_span"], stiffness)
-    return deflection / values["joist_span"], {"load_n_m": load, "ei_nm2": stiffness, "span_m": values["joist_span"], "deflection_m": deflection}
+    return deflection / values["joist_span"], {
+        "load_n_m": load,
+        "ei_nm2": stiffness,
+        "span_m": values["joist_span"],
+        "deflection_m": deflection,
+    }
 
 
 def _absolute(ratio_kernel: object, values: Values) -> tuple[Floats, Values]:
@@ -260,6 +276,6 @@ DEMANDS = (
         kernel=_shear,
         collapse=_strength_collapse,
         branches=_strength_branches,
-        reason="The shear {shear_n} at a distance of the depth from the bearing uses the capacity {capacity_n}.",
+        reason="The shear {shear_n} a depth away from the bearing uses the capacity {capacity_n}.",
     ),
 )

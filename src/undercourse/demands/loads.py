@@ -99,6 +99,6 @@ DEMANDS = (
         through={"occupancy_class": RAISES, "wheels_class": RAISES},
         kernel=_class,
         collapse=_class_collapse,
-        reason="The use asks for class {occupancy_class}, the wheels for class {wheels_class}; the larger counts.",
+        reason="The use asks for {occupancy_class}, the wheels for {wheels_class}; the larger counts.",
     ),
 )

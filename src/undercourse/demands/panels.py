@@ -36,8 +36,10 @@ def _collapse(frame: Frame, tables: Tables) -> dict[str, NumberColumn]:
     stiffness = choice_range(frame, "panel_rating", dict(tables.panel_stiffness))
     across = frame["panel_across_joists"]
     layers, spans = frame["panel_layers"], frame["panel_spans"]
-    assert isinstance(across, ChoiceColumn) and isinstance(layers, NumberColumn) and isinstance(spans, NumberColumn)
-    # Laid along the joists a panel keeps 0.06 (24/16, 3-ply) to 0.43 (48oc) of its stiffness, by the same table.
+    assert isinstance(across, ChoiceColumn)
+    assert isinstance(layers, NumberColumn)
+    assert isinstance(spans, NumberColumn)
+    # Along the joists a panel keeps 0.06 (24/16, 3-ply) to 0.43 (48oc) of its stiffness, by the same table.
     low = stiffness.low * np.where((across.bits & np.uint64(1)) != 0, 0.06, 1.0)
     high = stiffness.high * np.where((across.bits & np.uint64(2)) != 0, 1.0, 0.45)
     most = max(value[1] for value in tables.panel_stiffness.values())
@@ -84,7 +86,9 @@ def _concentrated(values: Values) -> tuple[Floats, Values]:
     end_bay = np.ones_like(bay, dtype=bool)
     divisor = concentrated_divisor(values["spans"], end_bay)
     width = values["sharing_width_m"]
-    deflection = concentrated_deflection(np.full_like(bay, CONCENTRATED_N), bay, values["ei_nm"], width, divisor)
+    deflection = concentrated_deflection(
+        np.full_like(bay, CONCENTRATED_N), bay, values["ei_nm"], width, divisor
+    )
     return deflection / bay, {"bay_m": bay, "sharing_width_m": width, "deflection_m": deflection}
 
 
@@ -101,7 +105,7 @@ DEMANDS = (
         name="panel_uniform_deflection",
         domain=number_domain("panel_uniform_deflection", "ratio", 0, 1),
         scale=RATIO,
-        source="panel design specification: EI by span rating (ASD/LRFD Manual Table M9.2-1), one-, two- and three-span constants",
+        source="panel design specification: EI by span rating (ASD/LRFD Manual Table M9.2-1)",
         reads={**_READS, "live_load": RAISES},
         takes={},
         through=_THROUGH,
@@ -114,7 +118,7 @@ DEMANDS = (
         name="panel_concentrated_deflection",
         domain=number_domain("panel_concentrated_deflection", "ratio", 0, 1),
         scale=RATIO,
-        source="beam theory with EI by span rating; the sharing width is not published and bounded between two widths",
+        source="beam theory, EI by span rating; the sharing width is not published: two widths bound it",
         reads=_READS,
         takes={},
         through={**_THROUGH, "sharing_width_m": LOWERS},

@@ -19,7 +19,19 @@ Path = tuple[str | int, ...]
 Locate = Callable[[Path], str]
 Ring = list[tuple[float, float]]
 
-_JOB_KEYS = {"name", "date", "client", "note", "facts", "areas", "area", "proposed", "layer", "layers", "line"}
+_JOB_KEYS = {
+    "name",
+    "date",
+    "client",
+    "note",
+    "facts",
+    "areas",
+    "area",
+    "proposed",
+    "layer",
+    "layers",
+    "line",
+}
 _AREA_KEYS = {"name", "note", "facts", "outline", "obstacles", "doors", "plan", "room_name", "proposed"}
 _AREA_KEYS |= {"layer", "layers", "entrance"}
 _PROVENANCE = {"value", "how", "method", "by", "on", "for"}
@@ -129,7 +141,8 @@ def read_job(data: Any, vocabulary: Vocabulary, locate: Locate) -> Job:
         reader.fault((key,), f'"{key}" is not a list', "write [[area]] for each area")
         raw_areas = []
     areas = [
-        _read_area(reader, raw, (key, place), readings, layers, proposed) for place, raw in enumerate(raw_areas)
+        _read_area(reader, raw, (key, place), readings, layers, proposed)
+        for place, raw in enumerate(raw_areas)
     ]
     if not areas and not reader.problems:
         areas = [Area("whole job", {**layers, **readings}, proposed=proposed, where=locate(()))]
@@ -215,7 +228,9 @@ def _read_ring(reader: _Reader, raw: Any, path: Path, what: str = "outline", lea
     ring: Ring = []
     for place, point in enumerate(raw):
         good = isinstance(point, (list, tuple)) and len(point) == 2
-        good = good and all(isinstance(c, (int, float)) and not isinstance(c, bool) and abs(c) < 1e9 for c in point)
+        good = good and all(
+            isinstance(c, (int, float)) and not isinstance(c, bool) and abs(c) < 1e9 for c in point
+        )
         if not good:
             reader.fault((*path, place), f"point {place + 1} of the {what} is {point!r}", fix)
             return None
@@ -237,9 +252,11 @@ def _read_facts(
         elif key in reader.vocabulary.groups and not (key == "layers" and isinstance(value, list)):
             sections.append(((*path, key), value, key))
         elif key not in known:
-            hint = f'"{key}" is a fact of [{reader.vocabulary[key].group}]; write it there' if (
-                key in reader.vocabulary
-            ) else f"use one of the sections {', '.join(reader.vocabulary.groups)}"
+            hint = (
+                f'"{key}" is a fact of [{reader.vocabulary[key].group}]; write it there'
+                if (key in reader.vocabulary)
+                else f"use one of the sections {', '.join(reader.vocabulary.groups)}"
+            )
             reader.fault((*path, key), f'"{key}" is not a key known here', hint)
     for place, section, group in sections:
         if not isinstance(section, Mapping):
@@ -269,7 +286,9 @@ def read_reading(
     if type(raw) is dict and "value" in raw:
         extra = {key: raw[key] for key in raw if key != "value"}
         for key in sorted(set(extra) - _PROVENANCE):
-            problems.append(Problem(str(where), f'{name}: "{key}" is not known', f"use {', '.join(sorted(_PROVENANCE))}"))
+            problems.append(
+                Problem(str(where), f'{name}: "{key}" is not known', f"use {', '.join(sorted(_PROVENANCE))}")
+            )
         raw = raw["value"]
     try:
         spec = read_spec(vocabulary.domains[name], raw)
@@ -286,11 +305,15 @@ def read_reading(
         try:
             on = dt.date.fromisoformat(str(on))
         except ValueError:
-            problems.append(Problem(str(where), f'{name}: on = "{on}" is not a date', "write it as 2026-11-25"))
+            problems.append(
+                Problem(str(where), f'{name}: on = "{on}" is not a date', "write it as 2026-11-25")
+            )
             on = None
     holds = str(extra.get("for", ""))
     if holds and holds not in HOLDS_FOR:
-        problems.append(Problem(str(where), f'{name}: for = "{holds}"', f"write one of {', '.join(HOLDS_FOR)}"))
+        problems.append(
+            Problem(str(where), f'{name}: for = "{holds}"', f"write one of {', '.join(HOLDS_FOR)}")
+        )
     if not extra:
         return Reading(spec, where, said=raw)
     text = [str(extra.get(key, "")) for key in ("how", "method", "by")]
@@ -304,7 +327,11 @@ def _read_layers(reader: _Reader, data: Mapping[str, Any], path: Path) -> dict[s
         return {}
     raw = data[key]
     if not isinstance(raw, list) or not all(isinstance(item, Mapping) for item in raw):
-        reader.fault((*path, key), "the layers are not a list", "write [[area.layer]] with kind and thickness, top down")
+        reader.fault(
+            (*path, key),
+            "the layers are not a list",
+            "write [[area.layer]] with kind and thickness, top down",
+        )
         return {}
     if len(raw) > SLOTS:
         reader.fault((*path, key), f"{len(raw)} layers", f"at most {SLOTS} are kept; join layers of one kind")
@@ -327,7 +354,9 @@ def _read_layers(reader: _Reader, data: Mapping[str, Any], path: Path) -> dict[s
         domain = reader.vocabulary.domains["layer_1_kind"]
         none = read_spec(domain, "nothing")
         for place in range(len(raw) + 1, SLOTS + 1):
-            readings[f"layer_{place}_kind"] = Reading(none, Place(reader.locate, (*path, key)), said="nothing")
+            readings[f"layer_{place}_kind"] = Reading(
+                none, Place(reader.locate, (*path, key)), said="nothing"
+            )
     return readings
 
 
@@ -403,7 +432,9 @@ def settle_facts(
                     places.append(str(reading.where))
                 else:
                     parts.append(name)
-            what = f"{' and '.join(parts)} cannot both be true: {contradiction.because} ({contradiction.rule})"
+            what = (
+                f"{' and '.join(parts)} cannot both be true: {contradiction.because} ({contradiction.rule})"
+            )
             where = " and ".join(dict.fromkeys(places)) or area.where
             problems.setdefault(int(row), []).append(Problem(where, what, "correct one of them"))
     return columns, problems

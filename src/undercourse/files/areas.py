@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-
 from dataclasses import replace
 from pathlib import Path
 
@@ -74,5 +73,3 @@ def rings_of(polygon: object) -> tuple[Ring, tuple[Ring, ...]]:
         return [(float(x), float(y)) for x, y in list(coordinates)[:-1]]  # type: ignore[call-overload]
 
     return ring(polygon.exterior.coords), tuple(ring(hole.coords) for hole in polygon.interiors)
-
-

@@ -88,7 +88,7 @@ def _load(data: bytes, where: str) -> tuple[Any, list[str]]:
             with tempfile.TemporaryDirectory() as folder:
                 path = Path(folder) / "plan.dxf"
                 path.write_bytes(data)
-                return ezdxf.readfile(path), []
+                return ezdxf.readfile(path), []  # type: ignore[attr-defined]
         if b"\x00" in data[:2000] or b"SECTION" not in data:
             raise Problems([Problem(where, "is no DXF drawing", "save the plan as DXF, release 12 or newer")])
         document, auditor = recover.read(io.BytesIO(data))

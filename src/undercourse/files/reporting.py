@@ -43,7 +43,9 @@ def shipped_steps() -> list[Step]:
     return read_steps(parse_toml(text, "steps.toml"), vocabulary())
 
 
-def answered(job: Job, book: Rulebook, date: dt.date | None, advise: bool) -> tuple[dict[str, Any], Evaluated]:
+def answered(
+    job: Job, book: Rulebook, date: dt.date | None, advise: bool
+) -> tuple[dict[str, Any], Evaluated]:
     """The answer document and the judged table behind it; contradictions raise Problems."""
     day = job.date or date
     evaluated = evaluate(job.areas, book, day)
@@ -137,7 +139,11 @@ def _geometry(area: Area, laid: Mapping[str, Any] | None, layout: Layout | None)
         at = float(piece["at"][0])
         if piece["roll"] not in first or at < first[piece["roll"]][0]:
             first[piece["roll"]] = (at, piece["area"])
-    lengths = tuple(roll.length_m for number, roll in enumerate(layout.rolls, 1) if first.get(number, (0, ""))[1] == area.name)
+    lengths = tuple(
+        roll.length_m
+        for number, roll in enumerate(layout.rolls, 1)
+        if first.get(number, (0, ""))[1] == area.name
+    )
     geometry = geometry_of(of_area, lengths)
     shared = any(p["area"] == area.name and first[p["roll"]][1] != area.name for p in laid["pieces"])
     if not shared:
@@ -162,7 +168,7 @@ def _take_off(
         for layer in candidate["layers"]
         if layer["product"] and layer["certain"]
     ]
-    skipped = not geometry.roll_lengths_m and any("membrane" == role for role, _ in goods)
+    skipped = not geometry.roll_lengths_m and any(role == "membrane" for role, _ in goods)
     sheet = any(pack.width_m for pack in book.line.products[chosen].packs)
     if skipped and sheet:
         goods = [(role, product) for role, product in goods if role != "membrane"]
@@ -175,7 +181,8 @@ def drawn(document: Mapping[str, Any]) -> dict[str, Any]:
         {
             **area,
             "candidates": [
-                {**candidate, "layers": section_layers(candidate, area["floor"])} for candidate in area["candidates"]
+                {**candidate, "layers": section_layers(candidate, area["floor"])}
+                for candidate in area["candidates"]
             ],
         }
         for area in document["areas"]

@@ -106,13 +106,17 @@ def rulebook(folder: Path | None = None) -> Rulebook:
     rules, rules_hash = practice()
     root = data_root()
     tables = root.joinpath("tables")
-    table_bytes = [entry.read_bytes() for entry in sorted(tables.iterdir(), key=lambda e: e.name) if entry.is_file()]
+    table_bytes = [
+        entry.read_bytes() for entry in sorted(tables.iterdir(), key=lambda e: e.name) if entry.is_file()
+    ]
     words = vocabulary()
     basis = {
         "program": __version__,
         "line": {"maker": line.maker, "name": line.name, "revision": line.revision, "hash": line_hash},
         "practice": rules_hash,
-        "vocabulary": _hash(root.joinpath("vocabulary.toml").read_bytes(), root.joinpath("consistency.toml").read_bytes()),
+        "vocabulary": _hash(
+            root.joinpath("vocabulary.toml").read_bytes(), root.joinpath("consistency.toml").read_bytes()
+        ),
         "tables": _hash(*table_bytes),
         "prices": _hash(
             *(

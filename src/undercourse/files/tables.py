@@ -17,10 +17,11 @@ _PSI = UNITS["psi"].factor
 _INCH = 0.0254
 # EI of a panel per foot of width, lbf in2 per ft, into N m2 per m.
 _EI = 4.4482216152605 * _INCH**2 / 0.3048
-# Lumber of an unlisted species, grade or size: as weak as a small low grade, as strong as a deep dense one. From memory.
+# Lumber of an unlisted species, grade or size: from small and weak to deep and dense. From memory.
 _OTHER_E, _OTHER_FB, _OTHER_FV = (0.8e6, 2.2e6), (250.0, 3500.0), (90.0, 265.0)
 _OTHER_SECTION = ((1.5, 3.5), (4.5, 18.0))
-# Density of finishes, kg/m3: stone from ASTM C503, C568, C615, C616, C629 minimum densities up to dense stone; the rest from memory.
+# Density of finishes, kg/m3: stone from the least densities of ASTM C503, C568, C615 and C616 up to
+# dense stone; the rest from memory.
 TILE_DENSITY = {
     "ceramic": (1700.0, 2400.0),
     "porcelain": (2200.0, 2500.0),
@@ -41,7 +42,9 @@ _OTHER_PANEL = (40_000.0, 1_300_000.0)
 def read_csv(name: str) -> list[dict[str, str]]:
     """Rows of a shipped table, comment lines left out."""
     text = files("undercourse").joinpath("data", "tables", name).read_text(encoding="utf-8")
-    return list(csv.DictReader(line for line in text.splitlines() if line.strip() and not line.startswith("#")))
+    return list(
+        csv.DictReader(line for line in text.splitlines() if line.strip() and not line.startswith("#"))
+    )
 
 
 def nominal_sizes() -> list[tuple[str, float, float]]:
@@ -60,8 +63,13 @@ def _joists(vocabulary: Vocabulary) -> dict[str, Floats]:
     species, grades, sizes = (
         vocabulary.domains[name].choices for name in ("joist_species", "joist_grade", "joist_size")
     )
-    sections = {row["size"]: (float(row["width_in"]), float(row["depth_in"])) for row in read_csv("lumber_sections.csv")}
-    factors = {(row["species"], row["size"]): float(row["size_factor"]) for row in read_csv("size_factors.csv")}
+    sections = {
+        row["size"]: (float(row["width_in"]), float(row["depth_in"]))
+        for row in read_csv("lumber_sections.csv")
+    }
+    factors = {
+        (row["species"], row["size"]): float(row["size_factor"]) for row in read_csv("size_factors.csv")
+    }
     values = {}
     for row in read_csv("lumber_reference_values.csv"):
         values[row["species"], row["grade"], row["size"]] = (

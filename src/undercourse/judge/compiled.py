@@ -91,7 +91,12 @@ class Compiled:
         names += [limit.demand] if limit.comparison != "never" else []
         fixed = allowed(limit) is not None and limit.comparison != "not_stated"
         dated = limit.max_age_days is not None or bool(limit.methods)
-        return fixed and not dated and not limit.needs_membrane and all(name in self.vocabulary for name in names)
+        return (
+            fixed
+            and not dated
+            and not limit.needs_membrane
+            and all(name in self.vocabulary for name in names)
+        )
 
     def _term(self, term: Term) -> int:
         return self.terms.setdefault(term, len(self.terms))
@@ -148,7 +153,9 @@ class Compiled:
     def _join(self, may: Bools, must: Bools) -> Judged:
         if not len(self._within):
             empty = np.zeros((0, may.shape[1]), dtype=np.bool_)
-            return Judged(self, np.zeros(empty.shape, np.int8), empty, empty, empty, empty, empty, empty, may, must)
+            return Judged(
+                self, np.zeros(empty.shape, np.int8), empty, empty, empty, empty, empty, empty, may, must
+            )
         a_may = np.logical_and.reduceat(may[self._when], self._when_at, axis=0)
         a_must = np.logical_and.reduceat(must[self._when], self._when_at, axis=0)
         for place, items in self._unless:
@@ -160,8 +167,13 @@ class Compiled:
         w_must[never] = False
         v_may = np.logical_and.reduceat(may[self._respects], self._respects_at, axis=0)
         v_must = np.logical_and.reduceat(must[self._respects], self._respects_at, axis=0)
-        packed = a_may + a_must * np.int8(2) + w_may * np.int8(4) + w_must * np.int8(8)
-        packed = packed + v_may * np.int8(16) + v_must * np.int8(32)
+        packed = sum(
+            (
+                truth * np.int8(1 << bit)
+                for bit, truth in enumerate((a_must, w_may, w_must, v_may, v_must), 1)
+            ),
+            start=a_may.astype(np.int8),
+        )
         return Judged(self, STATUS[packed], a_may, a_must, w_may, w_must, v_may, v_must, may, must)
 
 

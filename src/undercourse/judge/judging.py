@@ -22,11 +22,11 @@ from undercourse.judge.results import (
     MEETS,
     NEEDS_FACTS,
     NEEDS_RULING,
+    NO_ROW,
     NOT_APPLY,
     NOT_STATED,
     NOT_SUITABLE,
     NOT_VALID,
-    NO_ROW,
     OPEN,
     READY,
     SITE_OPEN,
@@ -55,16 +55,12 @@ class Judge:
         self.date = date
         self.values = Values(book)
         self._shared: dict[tuple[str, ...], Finding | None] = {}
-        self._today = {
-            name: marks for name, marks in said_of_today(areas).items() if name in book.made_so
-        }
+        self._today = {name: marks for name, marks in said_of_today(areas).items() if name in book.made_so}
         self._dated = dated_readings(areas)
         self._decided = book.compiled.judge(facts)
         self._decided.preload(facts)
         alone, reading = book.rules_by_reach
-        self._alone = [
-            (rule, finding) for rule in alone if (finding := self._one(rule, facts)) is not None
-        ]
+        self._alone = [(rule, finding) for rule in alone if (finding := self._one(rule, facts)) is not None]
         self._reading = [(rule, columns) for rule, columns in reading if self._may_apply(rule)]
         self._stating: dict[str, list[MustState]] = {}
         for row in book.practice.must_state:
@@ -160,7 +156,9 @@ class Judge:
         for place, finding in enumerate(found):
             assert finding.limit is not None
             if finding.limit.yields_to == "product evidence":
-                found[place] = _yield(finding, [f for f in own if f.demand == finding.demand], ("evidence:", "ruling:"))
+                found[place] = _yield(
+                    finding, [f for f in own if f.demand == finding.demand], ("evidence:", "ruling:")
+                )
             elif finding.limit.yields_to == "standard":
                 others = [f for f in found if f is not finding and f.demand == finding.demand]
                 found[place] = _yield(finding, others, ("standard:",))
@@ -174,7 +172,11 @@ class Judge:
             status = np.array([NOT_STATED], dtype=np.int8)
             kind = foreign[0].kind or "membrane"
             reason = f"The {kind} is not of this line: its maker's limits are not known here."
-            found.append(Finding("foreign membrane", "membrane_kind", status, SURE, reason=reason, basis="no line data"))
+            found.append(
+                Finding(
+                    "foreign membrane", "membrane_kind", status, SURE, reason=reason, basis="no line data"
+                )
+            )
         for role, product, present in candidate.products():
             for row in self._stating.get(role, ()):
                 if row.kinds and product.kind not in row.kinds:
@@ -208,7 +210,9 @@ class Judge:
 
     def _contacts(self, candidate: Candidate) -> list[Finding]:
         found = []
-        primed = self.facts.says("surface_primed", Choices(2)) | candidate.frame.says("has_primer", Choices(2))
+        primed = self.facts.says("surface_primed", Choices(2)) | candidate.frame.says(
+            "has_primer", Choices(2)
+        )
         for state in pair_states(candidate, self.book.pairs):
             if not some(state.active.may):
                 continue
@@ -348,7 +352,8 @@ def _needs(candidate: Candidate) -> list[Finding]:
                 product=state.need.product,
                 settled=np.asarray(rows),
                 requirements=(Requirement(f"role:{state.need.role}", None, np.asarray(rows)),),
-                reason=f"{state.need.because} The stack names no {state.need.role}; needed: {state.need.wanted}.",
+                reason=f"{state.need.because} The stack names no {state.need.role}; needed: "
+                f"{state.need.wanted}.",
                 basis=state.need.basis,
             )
         )

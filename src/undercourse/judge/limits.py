@@ -5,21 +5,18 @@ from __future__ import annotations
 import numpy as np
 
 from undercourse.base.columns import SURE, Bools, Column, Floats, NumberColumn, Truth, pick, some
-from undercourse.base.domains import Choices, Span, Spec
+from undercourse.base.domains import Choices, Span
 from undercourse.base.frame import Frame
+from undercourse.judge.compiled import Outcome, allowed
 from undercourse.judge.results import (
     EXCEEDS,
-    MEETS,
     NO_ROW,
     NOT_APPLY,
-    NOT_STATED,
-    NOT_VALID,
     OPEN,
     Codes,
     Finding,
     Requirement,
 )
-from undercourse.judge.compiled import Outcome, allowed
 from undercourse.judge.rulebook import Rulebook
 from undercourse.judge.status import SILENT, STATUS
 from undercourse.line.comparing import applies, capacity_column, compare
@@ -175,11 +172,15 @@ def _settle(
         settled = settled | away
         requirements += more
     return settled, tuple(
-        Requirement(r.fact, r.spec, np.asarray(r.rows & settled)) for r in requirements if (r.rows & settled).any()
+        Requirement(r.fact, r.spec, np.asarray(r.rows & settled))
+        for r in requirements
+        if (r.rows & settled).any()
     )
 
 
-def _settle_respects(limit: Limit, frame: Frame, book: Rulebook, is_open: Bools) -> tuple[Bools, list[Requirement]]:
+def _settle_respects(
+    limit: Limit, frame: Frame, book: Rulebook, is_open: Bools
+) -> tuple[Bools, list[Requirement]]:
     assert limit.evidence is not None
     ok: Bools = np.array([True])
     found = []

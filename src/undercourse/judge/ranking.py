@@ -34,10 +34,12 @@ def _measures(judgement: Judgement, row: int) -> dict[str, float]:
     unwanted = 0.0
     for want, provide in WANTS.items():
         wanted, provided = frame[want], frame[provide]
-        assert isinstance(wanted, ChoiceColumn) and isinstance(provided, ChoiceColumn)
-        unwanted += bool(int(pick(provided.bits, row)) & 2) and not int(pick(wanted.bits, row)) == 2
+        assert isinstance(wanted, ChoiceColumn)
+        assert isinstance(provided, ChoiceColumn)
+        unwanted += bool(int(pick(provided.bits, row)) & 2) and int(pick(wanted.bits, row)) != 2
     cost, height = frame["layers_cost"], frame["layers_height"]
-    assert isinstance(cost, NumberColumn) and isinstance(height, NumberColumn)
+    assert isinstance(cost, NumberColumn)
+    assert isinstance(height, NumberColumn)
     membrane = judgement.candidate.membrane
     wait = membrane.number("cure_before_tile") if membrane is not None else None
     used = float(judgement.utilisation[row])

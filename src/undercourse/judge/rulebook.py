@@ -19,8 +19,20 @@ from undercourse.line.records import Condition, Limit, Line, Pair, Practice
 
 # Facts on a scale with a true zero: a share of the limit used makes sense for them.
 _RATIO_DIMENSIONS = frozenset(
-    ("length", "pressure", "mass", "time", "share", "vapor emission", "power per area", "ratio")
-    + ("mass per area", "cost per area", "permeance", "temperature difference")
+    (
+        "length",
+        "pressure",
+        "mass",
+        "time",
+        "share",
+        "vapor emission",
+        "power per area",
+        "ratio",
+        "mass per area",
+        "cost per area",
+        "permeance",
+        "temperature difference",
+    )
 )
 
 
@@ -122,7 +134,17 @@ def bind(
         stops=tuple(placed(rule) for rule in practice.stops),
     )
     made_so = frozenset(name for name, fact in vocabulary.facts.items() if fact.role == MADE_SO)
-    return Rulebook(vocabulary, consistency, practice, line, tables, all_domains(vocabulary), made_so, frozenset(candidate_domains()), basis)
+    return Rulebook(
+        vocabulary,
+        consistency,
+        practice,
+        line,
+        tables,
+        all_domains(vocabulary),
+        made_so,
+        frozenset(candidate_domains()),
+        basis,
+    )
 
 
 def in_force(limit: Limit, date: dt.date | None) -> bool:

@@ -7,7 +7,9 @@ import numpy as np
 from undercourse.judge.results import EXCEEDS, MEETS, NOT_APPLY, NOT_STATED, NOT_VALID, OPEN
 
 
-def _code(applies_may: bool, applies_must: bool, may: bool, must: bool, valid_may: bool, valid_must: bool) -> int:
+def _code(
+    applies_may: bool, applies_must: bool, may: bool, must: bool, valid_may: bool, valid_must: bool
+) -> int:
     if not applies_may:
         return NOT_APPLY
     if applies_must and not may:

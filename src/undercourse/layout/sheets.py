@@ -85,7 +85,7 @@ class Sheet:
 
     @property
     def shortest_cut_m(self) -> float:
-        """No head joint leaves a piece shorter than this: the smallest piece, or 20 mm beside the laps. [m]"""
+        """No head joint leaves a shorter piece: the smallest piece, or 20 mm beside the laps. [m]"""
         return max(self.smallest_piece_m, 2 * self.lap_m + 0.02)
 
     @property

@@ -23,6 +23,9 @@ from undercourse.layout.sheets import Sheet
 Floats = npt.NDArray[np.float64]
 Shape = TypeVar("Shape", bound=shapely.Geometry)
 
+Geometries = npt.NDArray[np.object_]
+Indices = npt.NDArray[np.int64]
+
 NEAR_M = 1e-6
 """Lengths closer than this are one. [m]"""
 
@@ -121,15 +124,17 @@ def offsets_to_try(floor: Floor, sheet: Sheet, most: int) -> list[float]:
     seen: set[int] = set()
     for offset in wanted:
         start = low - (low - offset) % pitch
-        if start + width <= low + NEAR_M:
-            start += pitch
+        top = (high - start) % pitch  # how far the floor reaches into its last band and the gap above
+        open_top = top > width + SLIVER_M or (top < SLIVER_M and sheet.seam_gap_m > 0)
+        if start + width <= low + SLIVER_M or open_top:
+            continue  # a gap would lie along the wall
         key = round(start / 1e-4)
         if key not in seen:
             seen.add(key)
             found.append(start)
         if len(found) >= most:
             break
-    return found
+    return found or [low - trim, high - width + trim]
 
 
 def lay_strips(floor: Floor, sheet: Sheet, offsets: Sequence[float]) -> list[StripPlan]:
@@ -145,15 +150,14 @@ def lay_strips(floor: Floor, sheet: Sheet, offsets: Sequence[float]) -> list[Str
             y = offset + band * pitch
             if y + width > low + SLIVER_M and y < high - SLIVER_M:
                 bands.append((which, band, y))
-            seam = y + width + sheet.seam_gap_m / 2
-            if low < seam < high:
-                seams.append((which, seam))
+            if low < y + width and y + pitch < high - SLIVER_M:
+                seams.append((which, y + width))
     lows = np.array([y for _, _, y in bands])
     side = np.ones_like(lows)
     cut = shapely.intersection(
         floor.shape, shapely.box((left - 1) * side, lows, (right + 1) * side, lows + width)
     )
-    parts, owner = shapely.get_parts(cut, return_index=True)
+    parts, owner = _apart(*shapely.get_parts(cut, return_index=True))
     boxes = shapely.bounds(parts)
     thick = (boxes[:, 2] - boxes[:, 0] > SLIVER_M) & (boxes[:, 3] - boxes[:, 1] > SLIVER_M)
     thick &= shapely.area(parts) > SLIVER_M**2
@@ -164,7 +168,7 @@ def lay_strips(floor: Floor, sheet: Sheet, offsets: Sequence[float]) -> list[Str
         covered_below = sheet.lap_m > 0 and y1 <= y + sheet.lap_m + NEAR_M and y > low
         if not covered_below:
             strips[which].append(Strip(band, parts[index], y, y + width, (x0, y0, x1, y1)))
-    seam_m = _seam_lengths(floor, seams, len(offsets))
+    seam_m = _seam_lengths(floor, sheet, seams, len(offsets))
     plans = []
     for which, offset in enumerate(offsets):
         laid = tuple(sorted(strips[which], key=lambda strip: (strip.band, strip.box_m)))
@@ -174,18 +178,35 @@ def lay_strips(floor: Floor, sheet: Sheet, offsets: Sequence[float]) -> list[Str
     return plans
 
 
+def _apart(parts: Geometries, owner: Indices) -> tuple[Geometries, Indices]:
+    """Part shapes where they hang together by less than rounding; the others stay as they are."""
+    rounded = shapely.transform(parts, lambda points: np.round(points, 5))
+    pinched = ~shapely.is_valid(rounded)
+    if not pinched.any():
+        return parts, owner
+    mended, index = shapely.get_parts(shapely.set_precision(parts[pinched], 1e-5), return_index=True)
+    return np.append(parts[~pinched], mended), np.append(owner[~pinched], owner[pinched][index])
+
+
 def _is_small(strip: Strip, sheet: Sheet) -> bool:
     height = strip.box_m[3] - strip.box_m[1]
     return min(height, strip.length_m) < sheet.smallest_piece_m - NEAR_M
 
 
-def _seam_lengths(floor: Floor, seams: list[tuple[int, float]], count: int) -> Floats:
-    """Length of all seams along the strips, one sum an offset. [m]"""
+def _seam_lengths(floor: Floor, sheet: Sheet, seams: list[tuple[int, float]], count: int) -> Floats:
+    """Length of all seams along the strips, one sum an offset; seams start at the heights given. [m]"""
     total = np.zeros(count)
     if seams:
         left, _, right, _ = floor.shape.bounds
-        lines = shapely.linestrings([[(left - 1, y), (right + 1, y)] for _, y in seams])
-        np.add.at(total, [which for which, _ in seams], shapely.length(floor.shape.intersection(lines)))
+        start, gap = np.array([y for _, y in seams]), sheet.seam_gap_m
+        side = np.ones_like(start)
+        if gap > 0:
+            zones = shapely.box((left - 1) * side, start, (right + 1) * side, start + gap)
+            lengths = shapely.area(shapely.intersection(floor.shape, zones)) / gap
+        else:
+            lines = shapely.linestrings([[(left - 1, y), (right + 1, y)] for y in start + gap / 2])
+            lengths = shapely.length(shapely.intersection(floor.shape, lines))
+        np.add.at(total, [which for which, _ in seams], lengths)
     return total
 
 
@@ -231,28 +252,44 @@ def cut_strip(strip: Strip, joints_m: Sequence[float], sheet: Sheet) -> list[Par
 
 
 def open_holes(shape: Polygon, slit_m: float) -> tuple[Polygon, float]:
-    """Slit a sheet from each hole to its nearest long edge, so that it can be laid around an obstacle.
+    """Slit a sheet from each hole to its nearest edge, so that it can be laid around an obstacle.
 
-    Returns the slit shape, which has no holes, and the length of the slits. [m]
+    Returns the slit shape, without holes, and the length of the slits; a hole that no straight slit opens
+    stays. [m]
     """
     total = 0.0
     while shape.interiors:
-        hole = np.asarray(shape.interiors[0].coords)
-        best: tuple[float, float, float, float] | None = None
-        for corner, step in ((hole[hole[:, 1].argmax()], 1.0), (hole[hole[:, 1].argmin()], -1.0)):
-            x, y = float(corner[0]), float(corner[1])
-            ray = shapely.LineString([(x, y + step * 1e-9), (x, y + step * 1e4)])
-            runs = shapely.get_parts(shape.intersection(ray))
-            lengths = [float(run.length) for run in runs if abs(run.coords[0][1] - y) < 1e-6] or [0.0]
-            if best is None or max(lengths) < best[3]:
-                best = (x, y, step, max(lengths))
-        assert best is not None
-        x, y, step, length = best
-        ends = sorted((y - step * 2 * slit_m, y + step * (length + 2 * slit_m)))
-        cut = shape.difference(shapely.box(x - slit_m / 2, ends[0], x + slit_m / 2, ends[1]))
-        pieces = [part for part in shapely.get_parts(cut) if isinstance(part, Polygon)]
-        largest = max(pieces, key=lambda part: part.area)
-        if len(largest.interiors) >= len(shape.interiors):
-            break  # the slit met nothing; leave the hole rather than loop
-        shape, total = largest, total + length
+        best: tuple[float, Polygon] | None = None
+        for hole in shape.interiors:
+            for cut, length in _slits(shape, np.asarray(hole.coords), slit_m):
+                opened = shape.difference(cut)
+                largest = max(shapely.get_parts(opened), key=lambda part: float(part.area))
+                whole = largest.area > shape.area - 2 * slit_m * (length + 4 * slit_m) - 1e-9
+                fewer = isinstance(largest, Polygon) and len(largest.interiors) < len(shape.interiors)
+                if whole and fewer and (best is None or length < best[0]):
+                    best = (length, largest)
+        if best is None:
+            break
+        total, shape = total + best[0], best[1]
     return shape, total
+
+
+def _slits(shape: Polygon, hole: Floats, slit_m: float) -> list[tuple[Polygon, float]]:
+    """Straight slits from the four extreme corners of a hole outwards, with the length each cuts."""
+    made = []
+    for axis in (1, 0):
+        for step in (1.0, -1.0):
+            corner = hole[(hole[:, axis] * step).argmax()]
+            ahead = np.zeros(2)
+            ahead[axis] = step
+            ray = shapely.LineString([corner + ahead * 1e-9, corner + ahead * 1e4])
+            runs = [run for run in shapely.get_parts(shape.intersection(ray)) if run.length > 1e-9]
+            if runs:
+                run = min(runs, key=lambda run: float(run.distance(shapely.Point(corner))))
+                points = np.asarray(run.coords)
+                start, end = points[:, axis].min() - 2 * slit_m, points[:, axis].max() + 2 * slit_m
+                side = corner[1 - axis]
+                low, high = (side - slit_m / 2, start), (side + slit_m / 2, end)
+                cut = shapely.box(*low, *high) if axis == 1 else shapely.box(*low[::-1], *high[::-1])
+                made.append((cut, float(run.length)))
+    return made

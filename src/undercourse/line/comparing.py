@@ -75,11 +75,15 @@ def _ordered(comparison: str, demand: ChoiceColumn, capacity: ChoiceColumn) -> T
     return Truth(may, must)
 
 
-def _lowest(bits: np.ndarray[tuple[int, ...], np.dtype[np.uint64]]) -> np.ndarray[tuple[int, ...], np.dtype[np.uint64]]:
+def _lowest(
+    bits: np.ndarray[tuple[int, ...], np.dtype[np.uint64]],
+) -> np.ndarray[tuple[int, ...], np.dtype[np.uint64]]:
     return bits & (~bits + np.uint64(1))
 
 
-def _highest(bits: np.ndarray[tuple[int, ...], np.dtype[np.uint64]]) -> np.ndarray[tuple[int, ...], np.dtype[np.uint64]]:
+def _highest(
+    bits: np.ndarray[tuple[int, ...], np.dtype[np.uint64]],
+) -> np.ndarray[tuple[int, ...], np.dtype[np.uint64]]:
     out = bits.copy()
     for shift in (1, 2, 4, 8, 16, 32):
         out |= out >> np.uint64(shift)

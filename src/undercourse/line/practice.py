@@ -59,7 +59,14 @@ def read_practice(files: Iterable[tuple[str, Mapping[str, Any]]], domains: Mappi
     if problems:
         raise Problems(problems)
     return Practice(
-        tuple(rules), tuple(stops), tuple(needs), tuple(pairs), tuple(must), tuple(notes), tuple(cautions), tuple(classes)
+        tuple(rules),
+        tuple(stops),
+        tuple(needs),
+        tuple(pairs),
+        tuple(must),
+        tuple(notes),
+        tuple(cautions),
+        tuple(classes),
     )
 
 

@@ -53,7 +53,9 @@ def read_line(files: Iterable[tuple[str, Mapping[str, Any]]], domains: Mapping[s
     for where, data in files:
         rows = [data] if "id" in data else list(data.get("product", []))
         if not rows and "line" not in data:
-            problems.append(Problem(where, "holds no product", 'write id = "…" at the top or [[product]] lists'))
+            problems.append(
+                Problem(where, "holds no product", 'write id = "…" at the top or [[product]] lists')
+            )
         for row in rows:
             reader = RowReader(domains, f"{where}: {row.get('id', '?')}")
             product = _product(reader, row, str(head.get("currency", "")))
@@ -65,7 +67,9 @@ def read_line(files: Iterable[tuple[str, Mapping[str, Any]]], domains: Mapping[s
                 problems.append(Problem(where, what, "rename one of them"))
             products[product.id] = product
     if not head:
-        problems.append(Problem("line", "no file has a [line] table", "add line.toml with maker, name, revision, date"))
+        problems.append(
+            Problem("line", "no file has a [line] table", "add line.toml with maker, name, revision, date")
+        )
     problems.extend(_cross_references(products))
     if problems:
         raise Problems(problems)
@@ -91,7 +95,9 @@ def _cross_references(products: Mapping[str, Product]) -> list[Problem]:
         for need in product.needs:
             for wanted in need.products:
                 if wanted not in products:
-                    problems.append(Problem(need.where, f'needs "{wanted}", which is no product', "mend the id"))
+                    problems.append(
+                        Problem(need.where, f'needs "{wanted}", which is no product', "mend the id")
+                    )
         if product.supersedes and product.supersedes not in products:
             what = f'supersedes "{product.supersedes}", which is no product'
             problems.append(Problem(product.where, what, "mend the id or keep the old product as withdrawn"))
@@ -145,8 +151,12 @@ def _product(reader: RowReader, row: Mapping[str, Any], currency: str) -> Produc
         for place, item in enumerate(row.get("limit", []))
     ]
     limits += _rulings(reader, row, identity, properties)
-    needs = [reader.need(item, f"need {place + 1}", identity) for place, item in enumerate(row.get("need", []))]
-    pairs = [reader.pair(item, f"pair {place + 1}", identity) for place, item in enumerate(row.get("pair", []))]
+    needs = [
+        reader.need(item, f"need {place + 1}", identity) for place, item in enumerate(row.get("need", []))
+    ]
+    pairs = [
+        reader.pair(item, f"pair {place + 1}", identity) for place, item in enumerate(row.get("pair", []))
+    ]
     return Product(
         identity,
         roles,
@@ -263,8 +273,12 @@ def _coverages(reader: RowReader, row: Mapping[str, Any]) -> list[Coverage]:
         elif number and unit and unit.dimension in ("area", "length"):
             symbol = "m2" if unit.dimension == "area" else "m"
             found.append(
-                Coverage(str(item.get("place", "")), number[0] * unit.factor, symbol, str(item.get("basis", "")))
+                Coverage(
+                    str(item.get("place", "")), number[0] * unit.factor, symbol, str(item.get("basis", ""))
+                )
             )
         else:
-            reader.fault(f"coverage {place + 1}", f'per_pack = "{text}"', 'write "95 ft2", "33 ft" or "1 piece"')
+            reader.fault(
+                f"coverage {place + 1}", f'per_pack = "{text}"', 'write "95 ft2", "33 ft" or "1 piece"'
+            )
     return found

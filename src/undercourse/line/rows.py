@@ -78,7 +78,9 @@ class RowReader:
             return ()
         return (raw,) if isinstance(raw, str) else tuple(str(item) for item in raw)
 
-    def capacity(self, domain: Domain, raw: Any, row: str, properties: Mapping[str, Property] | None) -> Capacity:
+    def capacity(
+        self, domain: Domain, raw: Any, row: str, properties: Mapping[str, Property] | None
+    ) -> Capacity:
         """The capacity of a limit: a value, or where it is to be read."""
         if isinstance(raw, Mapping) and not set(raw) & {"from", "to"}:
             return self._reference(domain, raw, row, properties)
@@ -138,11 +140,17 @@ class RowReader:
         basis = str(raw.get("basis", ""))
         proof = None
         if not basis:
-            self.fault(row, "has no basis", 'write basis = "evidence:…", "standard:…" or "common practice, no source"')
+            self.fault(
+                row,
+                "has no basis",
+                'write basis = "evidence:…", "standard:…" or "common practice, no source"',
+            )
         if basis.startswith("evidence:") and evidence is not None:
             proof = evidence.get(basis.removeprefix("evidence:"))
             if proof is None:
-                self.fault(row, f'basis "{basis}" names no evidence of this product', "add the evidence record")
+                self.fault(
+                    row, f'basis "{basis}" names no evidence of this product', "add the evidence record"
+                )
         yields = str(raw.get("yields_to", "nobody"))
         if yields not in YIELDS:
             self.fault(row, f'yields_to = "{yields}"', f"write one of {', '.join(YIELDS)}")
@@ -218,7 +226,11 @@ class RowReader:
             fact = str(item.get("fact", ""))
             word = next((key for key in ("at_least", "at_most", "one_of", "is") if key in item), None)
             if fact not in self.domains or word is None:
-                self.fault(row, f"respect {dict(item)} is not understood", "write fact and at_least, at_most or one_of")
+                self.fault(
+                    row,
+                    f"respect {dict(item)} is not understood",
+                    "write fact and at_least, at_most or one_of",
+                )
                 continue
             value = item[word]
             if word == "at_least" and not isinstance(value, list):

@@ -48,11 +48,15 @@ def laying_plan(
     problems: list[Problem] = []
     for name, outline, obstacles in areas:
         try:
-            plans.append(AreaPlan(name, make_outline(list(outline), [list(ring) for ring in obstacles], name)))
+            plans.append(
+                AreaPlan(name, make_outline(list(outline), [list(ring) for ring in obstacles], name))
+            )
         except Problems as error:
             problems += error.problems
     if problems:
         raise Problems(problems)
     if not plans:
-        raise Problems([Problem("layout", "no area has an outline", "add outline = [[x, y], …] in metres or plan")])
+        raise Problems(
+            [Problem("layout", "no area has an outline", "add outline = [[x, y], …] in metres or plan")]
+        )
     return lay_out(plans, sheet, seed=seed)

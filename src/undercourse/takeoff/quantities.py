@@ -124,7 +124,9 @@ def _kits(product: Product, geometry: Geometry, region: str) -> list[dict[str, A
         lines.append(
             _row("heating cable", product, what, _kit_area(pack) * count, "m2", count, pack, None, note)
         )
-    return lines or [_row("heating cable", product, what, heated, "m2", None, None, None, "no kit is small enough")]
+    return lines or [
+        _row("heating cable", product, what, heated, "m2", None, None, None, "no kit is small enough")
+    ]
 
 
 def _need(role: str, product: Product, geometry: Geometry) -> tuple[float, str, str]:
@@ -134,7 +136,11 @@ def _need(role: str, product: Product, geometry: Geometry) -> tuple[float, str, 
     if role == "corners and collars" or (unit == "piece" and role != "drain"):
         corners = geometry.inside_corners + geometry.outside_corners
         what = f"{geometry.inside_corners} inside and {geometry.outside_corners} outside corners"
-        return (float(corners), "piece", what) if role == "corners and collars" else (1.0, "piece", "one a floor")
+        return (
+            (float(corners), "piece", what)
+            if role == "corners and collars"
+            else (1.0, "piece", "one a floor")
+        )
     if role in ("drain", "heating control"):
         return 1.0, "piece", "one a floor"
     if unit == "m":
@@ -154,7 +160,9 @@ def _line(role: str, product: Product, geometry: Geometry, region: str) -> dict[
     if pack is not None and coverage is not None and coverage.unit == unit and coverage.per_pack > 0:
         packs = math.ceil(need / coverage.per_pack - 1e-9)
     elif pack is not None and unit == "piece":
-        held = pack.amount if pack.amount_unit in ("piece", "pieces", "set", "corners") and pack.amount else 1.0
+        held = (
+            pack.amount if pack.amount_unit in ("piece", "pieces", "set", "corners") and pack.amount else 1.0
+        )
         packs = math.ceil(need / held - 1e-9)
     weight = pack.amount * packs if pack and packs and pack.amount and pack.amount_unit == "mass" else None
     note = "" if packs is not None else "coverage not stated: ask the maker"
