@@ -83,7 +83,7 @@ def _neighbors(entries: list[dict[str, Any]], shapes: list[Polygon], gap: float)
         shared = shapes[one].intersection(shapes[other])
         if gap >= 0 and not shared.buffer(-2e-6).is_empty:
             found.append(f"{names} overlap")
-        if gap >= 0 and shapes[one].distance(shapes[other]) < gap - EPS:
+        if gap > 0 and shapes[one].intersection(shapes[other].buffer(gap - EPS)).area > 4 * gap**2:
             found.append(f"{names} are nearer than {gap} m")
         if gap < 0 and shared.area > 1e-6 and _thickness(shared) > -gap + 1e-4:
             found.append(f"{names} lap by more than {-gap} m")

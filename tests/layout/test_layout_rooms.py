@@ -11,7 +11,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from layout_validator import faults, is_guillotine
-from shapely import Polygon, box, union_all
+from shapely import Polygon, box, get_parts, set_precision, union_all
 from shapely.affinity import rotate
 from shapely.geometry import shape
 
@@ -161,7 +161,9 @@ def floors(draw: st.DrawFn) -> Polygon:
         column = box(spot.x + shift, spot.y, spot.x + shift + size, spot.y + size)
         left = floor.difference(column)
         floor = left if isinstance(left, Polygon) and left.is_valid else floor
-    return rotate(floor, draw(st.sampled_from([0, 0, 10, 33.3])), origin=(0, 0))
+    turned = rotate(floor, draw(st.sampled_from([0, 0, 10, 33.3])), origin=(0, 0))
+    clean = set_precision(turned, 1e-5)
+    return max(get_parts(clean), key=lambda part: part.area)
 
 
 @st.composite
