@@ -1,0 +1,240 @@
+"""Parts of these pages that are made from the program itself when the documentation is built.
+
+A page holds a line ``<!-- generated: NAME -->``; ``conf.py`` puts the text of ``PARTS[NAME]()`` there.
+"""
+
+from __future__ import annotations
+
+import re
+import sys
+import tomllib
+from collections import Counter, defaultdict
+from collections.abc import Callable, Iterable
+from pathlib import Path
+from typing import Any
+
+from undercourse.assembly.columns import candidate_domains
+from undercourse.base.units import from_si
+from undercourse.demands import DEMANDS
+from undercourse.facts.vocabulary import MADE_SO
+from undercourse.files.shipped import data_root, vocabulary
+
+ROOT = Path(__file__).parent.parent
+MARKER = re.compile(r"^<!-- generated: (\w+) -->$", re.M)
+
+# Families of standards as they stand in the sources of checks; what fits none is a book, a guide or an identity.
+STANDARD = re.compile(
+    r"ASTM [A-Z]\d+|ANSI A\d+\.\d+|ISO \d+(?:-\d+)?|EN \d+(?:-\d+)*|DIN \d+(?:-\d+)?|ACI \d+(?:\.\d+)?R?|"
+    r"\bNDS\b|\bIRC\b|\bIBC\b|ASCE \d+|ASHRAE Handbook|CEB-FIP Model Code 1990|Eurocode 5|BS \d+|AASHTO Guide|"
+    r"ASD/LRFD Manual|[Pp]anel design specification|Wood Handbook|OSHA 29 CFR [\d.]+|industry handbook"
+)
+
+
+def table(head: Iterable[str], rows: Iterable[Iterable[object]]) -> str:
+    """A Markdown table; bars inside cells are escaped."""
+
+    def line(cells: Iterable[object]) -> str:
+        return "| " + " | ".join(str(cell).replace("|", "\\|").replace("\n", " ") for cell in cells) + " |"
+
+    names = list(head)
+    return "\n".join([line(names), line(["---"] * len(names)), *(line(row) for row in rows)]) + "\n"
+
+
+def _values(document: dict[str, Any]) -> str:
+    domain = document["domain"]
+    if isinstance(domain, dict):
+        return f"{domain['low']:g} to {domain['high']:g} {document['unit']}"
+    return ", ".join(domain)
+
+
+def facts() -> str:
+    """Every fact by group, from the vocabulary."""
+    words = vocabulary()
+    parts = []
+    for group in words.groups:
+        parts.append(f"## {group.replace('_', ' ').capitalize()}\n\nSection `[{group}]` of a job file.\n")
+        rows = []
+        for fact in words.facts.values():
+            if fact.group != group:
+                continue
+            document = fact.document()
+            part = fact.role
+            if fact.role == MADE_SO:
+                part += f": {fact.by_whom or 'contractor'}, {fact.when_checked or 'before tiling'}"
+            asked = fact.question + (f" {fact.find}" if fact.find else "")
+            rows.append((f"`{fact.name}`", asked, _values(document), f"{part} ({fact.effort})", fact.domain_source))
+        parts.append(table(("Fact", "Question, and how to find out", "Values", "Part (effort)", "Ends from"), rows))
+    return "\n".join(parts)
+
+
+def demands() -> str:
+    """Every computed demand, from its declaration."""
+    parts = []
+    for demand in DEMANDS.values():
+        unit = demand.domain.unit
+        parts.append(f"## `{demand.name}`\n")
+        rows = [("Unit", unit.symbol if unit else "none"), ("Scale", demand.scale)]
+        for title, named in (("Reads facts", demand.reads), ("Takes from the assembly", demand.takes)):
+            said = ", ".join(f"`{name}` ({way})" for name, way in named.items())
+            rows.append((title, said or "nothing"))
+        rows += [("Source", demand.source), ("Working", demand.reason)]
+        if demand.model_parameter:
+            rows.append(("Range of the model itself", f"`{demand.model_parameter}`: decides only where both ends agree"))
+        parts.append(table(("", ""), rows))
+    return "\n".join(parts)
+
+
+def columns() -> str:
+    """What a candidate adds to the facts of an area."""
+    rows = []
+    for name, domain in candidate_domains().items():
+        if domain.unit is not None:
+            low, high = from_si(domain.low, domain.unit), from_si(domain.high, domain.unit)
+            rows.append((f"`{name}`", f"{low:g} to {high:g} {domain.unit.symbol}"))
+        else:
+            rows.append((f"`{name}`", ", ".join(domain.choices)))
+    return table(("Column", "Values"), rows)
+
+
+def _tolerance(raw: object) -> str:
+    if isinstance(raw, dict):
+        return ", ".join(f"{'relative' if key == 'rel' else 'absolute'} {value:g}" for key, value in raw.items())
+    return str(raw)
+
+
+def published_cases() -> list[dict[str, Any]]:
+    """Every case of tests/published with what it inherits."""
+    found = []
+    for path in sorted((ROOT / "tests" / "published").glob("*.toml")):
+        content = tomllib.loads(path.read_text("utf-8"))
+        for group in content.get("check", [content]):
+            shared = {key: value for key, value in group.items() if key != "case"}
+            found += [{**shared, **case, "file": path.name} for case in group["case"]]
+    return found
+
+
+def formulas() -> str:
+    """Checks of formulas by standard: where in it, which function, how often, how close."""
+    by_standard: dict[str, dict[tuple[str, str, str], Counter[str]]] = defaultdict(lambda: defaultdict(Counter))
+    for case in published_cases():
+        match = STANDARD.search(case["source"])
+        name = match.group(0) if match else "Books, guides, trade tables and identities"
+        name = name[0].upper() + name[1:]
+        function = case["function"].replace(":", ".").removeprefix("undercourse.physics.")
+        by_standard[name][(case["source"], function, _tolerance(case["tolerance"]))][case["kind"]] += 1
+    parts = []
+    for name in sorted(by_standard, key=lambda key: (key.startswith("Books"), key)):
+        rows = []
+        for (source, function, tolerance), kinds in by_standard[name].items():
+            counted = ", ".join(f"{count} {kind}" for kind, count in sorted(kinds.items()))
+            rows.append((source, f"`{function}`", counted, tolerance))
+        parts.append(f"### {name}\n\n" + table(("Clause or place", "By what", "Checked how", "Tolerance"), rows))
+    return "\n".join(parts)
+
+
+def kinds() -> str:
+    """How many checks there are of each kind."""
+    counted = Counter(case["kind"] for case in published_cases())
+    return ", ".join(f"{count} {kind}" for kind, count in counted.most_common()) + f"; {counted.total()} in all.\n"
+
+
+def rows_by_standard() -> str:
+    """Trade rules whose basis is a clause of a standard, and the rows of the trade map that hold them."""
+    mapped: dict[str, list[str]] = defaultdict(list)
+    for row in tomllib.loads((ROOT / "tests/data/trade_map.toml").read_text("utf-8"))["row"]:
+        for name in row.get("rules", []):
+            mapped[name].append(row["id"])
+    found: dict[tuple[str, str], list[str]] = defaultdict(list)
+    checked: dict[tuple[str, str], list[str]] = defaultdict(list)
+    for entry in sorted(data_root().joinpath("practice").iterdir(), key=lambda item: item.name):
+        if not entry.name.endswith(".toml"):
+            continue
+        for kind, rows in tomllib.loads(entry.read_text("utf-8")).items():
+            for row in rows:
+                basis = str(row.get("basis", ""))
+                if not basis.startswith("standard:"):
+                    continue
+                standard, _, clause = basis.removeprefix("standard:").partition("#")
+                name = str(row.get("id") or f"{kind} in {entry.name}")
+                found[standard, clause].append(name)
+                checked[standard, clause] += mapped.get(name, [])
+    lines = []
+    for (standard, clause), names in sorted(found.items()):
+        said = ", ".join(dict.fromkeys(checked[standard, clause]))
+        shown = ", ".join(f"`{name}`" for name in dict.fromkeys(names))
+        lines.append((standard, clause, shown, f"trade map {said}" if said else "read by the program; not mapped"))
+    return table(("Standard", "Clause", "By what", "Checked how"), lines)
+
+
+def bases() -> str:
+    """How many rows of the trade rules rest on what."""
+    counted: Counter[str] = Counter()
+    for entry in data_root().joinpath("practice").iterdir():
+        if entry.name.endswith(".toml"):
+            for rows in tomllib.loads(entry.read_text("utf-8")).values():
+                for row in rows:
+                    basis = str(row.get("basis", ""))
+                    counted["a clause of a standard" if basis.startswith("standard:") else basis or "no basis"] += 1
+    return table(("Basis", "Rows"), counted.most_common())
+
+
+def inquiries() -> str:
+    """The figures of the scored questions and every open one with its reason."""
+    if str(ROOT) not in sys.path:
+        sys.path.insert(0, str(ROOT))
+    from tests.inquiries.scoring import HERE, scores, summary
+
+    said = tomllib.loads((ROOT / "docs" / "inquiry_reasons.toml").read_text("utf-8"))
+    asked = {row["id"]: row for row in tomllib.loads((HERE / "index.toml").read_text("utf-8"))["question"]}
+    found = scores()
+    figures = summary(found)
+    parts = [
+        table(
+            ("What", "Figure"),
+            (
+                ("Questions", figures["questions"]),
+                ("of these kept as a job or a topic without saying more than was said", figures["representable"]),
+                ("Questions about a floor", figures["floors"]),
+                ("settled on what was said (yes, yes with conditions, or no)", figures["settled"]),
+                ("agreeing with the answer given", figures["agree"]),
+                ("left open (facts are asked for, or the maker does not state it)", figures["open"]),
+                ("whose answer was stated, not inferred", figures["stated"]),
+                ("of these agreeing", figures["stated_agree"]),
+                ("Questions for a rule, and answered with at least one", f"{figures['rules_answered']} of {figures['rules']}"),
+                ("Unexplained failures, and stopped", f"{figures['symptoms_stopped']} of {figures['symptoms']}"),
+            ),
+        )
+    ]
+    parts.append("## Left open or not agreeing\n")
+    rows = []
+    for one in found:
+        if one.kind != "floor" or not one.representable or (one.agrees and not one.open):
+            continue
+        reason = said.get(one.id) or one.note or f"asks first for `{one.first_question}`"
+        rows.append((one.id, asked[one.id]["paraphrase"], one.expected, one.ours, reason))
+    parts.append(table(("Question", "In short", "Answer given", "Ours", "Why"), rows) if rows else "None.\n")
+    parts.append("## Not asked\n")
+    parts.append(
+        table(("Question", "In short", "Why"), ((s.id, asked[s.id]["paraphrase"], s.note) for s in found if not s.representable))
+    )
+    return "\n".join(parts)
+
+
+PARTS: dict[str, Callable[[], str]] = {
+    "facts": facts,
+    "demands": demands,
+    "columns": columns,
+    "formulas": formulas,
+    "kinds": kinds,
+    "rows_by_standard": rows_by_standard,
+    "bases": bases,
+    "inquiries": inquiries,
+}
+
+
+def fill(text: str) -> str:
+    """A page's text with every marked part put in."""
+    return MARKER.sub(lambda match: PARTS[match.group(1)](), text)
+
+
+__all__ = ["MARKER", "PARTS", "fill"]

@@ -1,0 +1,83 @@
+"""Pages of the demo reports as small PNG files with a palette, for the README and these pages.
+
+Run after ``make demo``: ``.venv/bin/python docs/page_images.py``. Needs pdftoppm (Debian: poppler-utils).
+"""
+
+from __future__ import annotations
+
+import struct
+import subprocess
+import sys
+import zlib
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+HERE = Path(__file__).parent
+OUT = HERE.parent / "out"
+# File to write, report, page, dots per inch.
+PAGES = (
+    ("reports/cafe-first", "cafe", 2, 80),
+    ("reports/cafe-plan", "cafe", 4, 80),
+    ("reports/heated-bath-first", "heated_bath", 2, 80),
+    ("reports/heated-bath-section", "heated_bath", 3, 80),
+    ("reports/laundry-first", "laundry", 2, 80),
+    ("reports/laundry-section", "laundry", 3, 80),
+    ("reports/terrace-first", "terrace", 15, 80),
+    ("reports/terrace-plan", "terrace", 4, 80),
+    ("report", "laundry", 2, 110),
+)
+
+
+def rasterize(pdf: Path, page: int, dpi: int) -> NDArray[np.uint8]:
+    """One page as pixels [height, width, 3]."""
+    command = ["pdftoppm", "-q", "-f", str(page), "-l", str(page), "-r", str(dpi), str(pdf)]
+    data = subprocess.run(command, check=True, capture_output=True).stdout
+    magic, size, _, pixels = data.split(b"\n", 3)
+    assert magic == b"P6"
+    width, height = map(int, size.split())
+    return np.frombuffer(pixels, np.uint8)[: width * height * 3].reshape(height, width, 3)
+
+
+def to_palette(pixels: NDArray[np.uint8]) -> tuple[NDArray[np.uint8], NDArray[np.uint8]]:
+    """Palette [n, 3] and index [height, width]: 32 steps a channel, the 256 commonest, the rest to the nearest."""
+    coarse = (pixels >> 3).astype(np.int64)
+    keys = (coarse[..., 0] << 10) | (coarse[..., 1] << 5) | coarse[..., 2]
+    found, back, counts = np.unique(keys, return_inverse=True, return_counts=True)
+    sums = np.stack([np.bincount(back.ravel(), pixels[..., c].ravel().astype(float)) for c in range(3)], axis=1)
+    colors = sums / counts[:, None]
+    chosen = np.argsort(-counts)[:256]
+    distance = ((colors[:, None, :] - colors[chosen][None, :, :]) ** 2).sum(axis=2)
+    index = distance.argmin(axis=1)[back].reshape(keys.shape)
+    assert len(found) == len(colors)
+    return np.rint(colors[chosen]).astype(np.uint8), index.astype(np.uint8)
+
+
+def write_png(path: Path, palette: NDArray[np.uint8], index: NDArray[np.uint8]) -> None:
+    """An 8-bit palette PNG (ISO/IEC 15948, color type 3)."""
+
+    def chunk(kind: bytes, body: bytes) -> bytes:
+        return struct.pack(">I", len(body)) + kind + body + struct.pack(">I", zlib.crc32(kind + body))
+
+    height, width = index.shape
+    rows = np.hstack([np.zeros((height, 1), np.uint8), index]).tobytes()
+    head = struct.pack(">IIBBBBB", width, height, 8, 3, 0, 0, 0)
+    body = chunk(b"IHDR", head) + chunk(b"PLTE", palette.tobytes()) + chunk(b"IDAT", zlib.compress(rows, 9))
+    path.write_bytes(b"\x89PNG\r\n\x1a\n" + body + chunk(b"IEND", b""))
+
+
+def main() -> None:
+    """Write every page."""
+    for name, report, page, dpi in PAGES:
+        pdf = OUT / f"{report}.pdf"
+        if not pdf.is_file():
+            sys.exit(f"{pdf} is missing; run make demo first")
+        path = HERE / "images" / f"{name}.png"
+        path.parent.mkdir(parents=True, exist_ok=True)
+        write_png(path, *to_palette(rasterize(pdf, page, dpi)))
+        print(f"{path.relative_to(HERE.parent)} {path.stat().st_size // 1000} kB")
+
+
+if __name__ == "__main__":
+    main()
