@@ -155,12 +155,23 @@ def candidate_document(judgement: Judgement, book: Rulebook, row: int) -> dict[s
         "effort": "limits",
         "utilisation": number(used) if np.isfinite(used) else None,
         "governs": judgement.findings[governing].label if governing >= 0 else None,
+        "governs_text": _governs_text(judgement, book, governing, used),
         "findings": findings,
         "provided": provided(judgement, book, row) if verdict in ("suitable_if", "needs_facts") else [],
         "depends_on": [],
         "not_stated": [f["demand"] for f in findings if f["status"] in ("not stated", "not valid here")],
         "why_not": _why(judgement, row),
     }
+
+
+def _governs_text(judgement: Judgement, book: Rulebook, place: int, used: float) -> str:
+    """What decides, in words: the fact or demand behind the governing limit and the share it uses."""
+    if place < 0:
+        return ""
+    finding = judgement.findings[place]
+    fact = book.vocabulary.facts.get(finding.demand)
+    label = fact.label if fact is not None else finding.demand.replace("_", " ") or finding.label
+    return f"{label}, {used * 100:.0f} % used" if np.isfinite(used) and finding.utilisation is not None else label
 
 
 def _why(judgement: Judgement, row: int) -> list[str]:

@@ -159,11 +159,14 @@ def _margin(finding: Finding, domain: Domain | None, row: int) -> dict[str, Any]
 def _working(finding: Finding, book: Rulebook, judgement: Judgement, row: int) -> dict[str, Any] | None:
     """The numbers that a computed demand used at its unfavorable corner."""
     demand = book.demand(finding.demand)
-    if demand is None:
+    if demand is None or not isinstance(finding.value, NumberColumn):
         return None
     _, most = demand.corners(judgement.candidate.frame, book.tables)
     inputs = {name: np.atleast_1d(pick(np.atleast_1d(array), row)) for name, array in most.items()}
-    _, working = demand.kernel(inputs)
+    computed, working = demand.kernel(inputs)
+    if demand.branches is not None and not np.isclose(computed[0], pick(finding.value.high, row), rtol=1e-6):
+        sentence = "Taken from the stiffness stated for the framing, or none of it applies; not computed here."
+        return {"sentence": sentence, "source": demand.source}
     shown = {name: number(float(np.atleast_1d(value)[0])) for name, value in working.items()}
     texts = {name: working_text(name, float(np.atleast_1d(value)[0])) for name, value in working.items()}
     return {"sentence": demand.reason.format(**texts), "source": demand.source, **shown}

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from undercourse.assembly.candidates import Candidate, Layer
+from undercourse.assembly.candidates import Candidate
 from undercourse.base.columns import NEVER, SURE, ChoiceColumn, Truth, some
 from undercourse.line.records import Pair, Product
 
@@ -50,8 +50,8 @@ def tokens(role: str, product: Product | None, kind: str) -> tuple[str, ...]:
 
 
 PairIndex = Mapping[tuple[str, str], Pair]
-# Name, tokens, label, and where the layer is in the stack.
-StackLayer = tuple[str, tuple[str, ...], str, Truth]
+# Name, tokens, and where the layer is in the stack.
+StackLayer = tuple[str, tuple[str, ...], Truth]
 
 
 def index_pairs(rows: Iterable[Pair]) -> dict[tuple[str, str], Pair]:
@@ -75,51 +75,57 @@ def find_pair(rows: PairIndex, upper: Sequence[str], lower: Sequence[str]) -> Pa
 
 def pair_states(candidate: Candidate, rows: PairIndex) -> list[PairState]:
     """All contacts of a candidate's stack, from the tile down to the existing surface."""
-    stack: list[StackLayer] = [("tile", ("tile",), "tile", SURE)]
-    if candidate.proposed:
-        stack = stack if not any(layer.role == "tile class" for layer in candidate.layers) else []
-        stack += [
-            _layer(layer)
-            for layer in candidate.layers
-            if layer.role not in _NOT_BEDS and layer.role != "primer"
-        ]
-        if not candidate.layers:
-            return []
-    else:
-        for role in ("mortar above", "membrane", "mortar below"):
-            if role == "membrane" and candidate.membrane is not None:
-                product = candidate.membrane
-                stack.append((product.name, tokens(role, product, product.kind), product.name, SURE))
-            elif role in candidate.picks:
-                stack.append((role, (f"role:{role}",), role, candidate.picks[role].present))
+    places = _proposed_places(candidate) if candidate.proposed else _line_places(candidate)
     found = []
-    for (upper, upper_tokens, _, here), (lower, lower_tokens, _, below) in itertools.pairwise(stack):
-        row = find_pair(rows, upper_tokens, lower_tokens)
-        if row is None and candidate.proposed:
-            # Beds between two layers often go unsaid: only a stated refusal counts against the asker's stack.
-            continue
-        found.append(_state(upper, lower, row, here & below))
-    found += [
-        state
-        for lowest in _lowest(candidate, stack)
-        if some((state := _on_surface(candidate, lowest, rows)).active.may)
-        and (not candidate.proposed or some(state.stated.may))
-    ]
+    for uppers, lowers in itertools.pairwise(places):
+        for upper, upper_tokens, here in uppers:
+            for lower, lower_tokens, below in lowers:
+                row = find_pair(rows, upper_tokens, lower_tokens)
+                if row is None and candidate.proposed:
+                    # Beds between layers often go unsaid: only a stated refusal counts against the asker.
+                    continue
+                found.append(_state(upper, lower, row, here & below))
+    for lowest in _lowest(candidate, places):
+        state = _on_surface(candidate, lowest, rows)
+        if some(state.active.may) and (not candidate.proposed or some(state.stated.may)):
+            found.append(state)
     return found
 
 
-def _lowest(candidate: Candidate, stack: list[StackLayer]) -> list[StackLayer]:
+def _proposed_places(candidate: Candidate) -> list[list[StackLayer]]:
+    tiled = any(layer.role == "tile class" for layer in candidate.layers)
+    places: list[list[StackLayer]] = [] if tiled or not candidate.layers else [[("tile", ("tile",), SURE)]]
+    for layer in candidate.layers:
+        if layer.role not in _NOT_BEDS and layer.role != "primer":
+            name = layer.product.name if layer.product is not None else layer.kind or layer.role
+            places.append([(name, tokens(layer.role, layer.product, layer.kind), SURE)])
+    return places
+
+
+def _line_places(candidate: Candidate) -> list[list[StackLayer]]:
+    """Tile, mortar, membrane, mortar: at each place every product that may stand there."""
+    places: list[list[StackLayer]] = [[("tile", ("tile",), SURE)]]
+    for role in ("mortar above", "membrane", "mortar below"):
+        here = [
+            (product.name, tokens(role, product, product.kind), present)
+            for of_role, product, present in candidate.products()
+            if of_role == role
+        ]
+        if here:
+            places.append(here)
+    return places
+
+
+def _lowest(candidate: Candidate, places: list[list[StackLayer]]) -> list[StackLayer]:
     """What lies on the existing surface: the bed where there is one, else the membrane itself."""
+    if not places:
+        return []
     below = candidate.picks.get("mortar below")
     if candidate.proposed or below is None or below.present.must.all():
-        return [stack[-1]]
-    name, names, label, here = stack[-2]
-    return [stack[-1], (name, names, label, here & ~below.present)]
-
-
-def _layer(layer: Layer) -> StackLayer:
-    name = layer.product.name if layer.product is not None else layer.kind or layer.role
-    return name, tokens(layer.role, layer.product, layer.kind), name, SURE
+        return places[-1]
+    membranes = places[-2] if len(places) > 2 else places[-1]
+    bare = ~below.present
+    return [*places[-1], *((name, names, here & bare) for name, names, here in membranes)]
 
 
 def _state(upper: str, lower: str, row: Pair | None, active: Truth) -> PairState:
@@ -136,7 +142,8 @@ def _on_surface(candidate: Candidate, lowest: StackLayer, rows: PairIndex) -> Pa
     """The lowest layer on the existing surface, over every surface still possible."""
     column = candidate.frame["top_surface"]
     assert isinstance(column, ChoiceColumn)
-    name, names, _, active = lowest
+    name, names, active = lowest
+    present = int(np.bitwise_or.reduce(column.bits))
     sets = {"yes": 0, "no": 0, "with primer": 0}
     because, basis = [], []
     choices = candidate.frame.domain("top_surface").choices
@@ -144,7 +151,7 @@ def _on_surface(candidate: Candidate, lowest: StackLayer, rows: PairIndex) -> Pa
         row = find_pair(rows, names, (f"surface:{surface}",))
         if row is not None:
             sets[row.may] |= 1 << place
-            if int(column.bits[0]) & (1 << place):
+            if present & (1 << place):
                 because.append(row.because)
                 basis.append(row.basis)
     bits = column.bits

@@ -92,6 +92,7 @@ CANDIDATE = shape(
         "effort": words("limits", "exact"),
         "utilisation": maybe(SIZE),
         "governs": maybe(WORD),
+        "governs_text": TEXT,
         "findings": rows(FINDING),
         "provided": rows(PROVIDED),
         "depends_on": rows(DEPENDS),

@@ -67,7 +67,7 @@ def _show_area(out: Console, area: dict[str, Any], full: bool) -> None:
             Text(candidate["name"], style="bold" if chosen else ""),
             candidate["verdict_text"],
             f"{share * 100:.0f} %" if share is not None and share < 10 else ("over 10×" if share else "–"),
-            (candidate["why_not"] or [candidate["governs"] or ""])[0],
+            (candidate["why_not"] or [candidate["governs_text"]])[0],
         )
     out.print(Padding(table, (1, 0)))
     shown = [c for c in area["candidates"] if full or c["id"] in (area["recommended"], "proposed")]

@@ -188,7 +188,8 @@ def _candidate(
     book: Rulebook,
 ) -> dict[str, Any]:
     findings = sorted(candidate["findings"], key=lambda f: _ORDER.index(f["status"]))
-    shown = [_finding(finding, book) for finding in findings]
+    # The tables of findings are shown with the advice.
+    shown = [_finding(finding, book) for finding in findings] if "ask_next" in document else []
     was = earlier.get(candidate["id"])
     changed = compare and was != candidate["verdict"]
     reasons = candidate["why_not"]
@@ -258,6 +259,6 @@ def _moved(
         was_product = book.line.products.get(str(before.get("r")))
         now_product = book.line.products.get(str(document["recommended"]))
         was, now = (product.name if product else "nothing" for product in (was_product, now_product))
-        found.append(f"Recommended is now {now}; it was {was}.")
+        found.append(f"{now[:1].upper()}{now[1:]} is recommended now; it was {was}.")
     found += [f"{c['name']} is now “{c['words']}”; it was “{c['was']}”." for c in candidates if c["changed"]]
     return found

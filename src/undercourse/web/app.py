@@ -25,6 +25,7 @@ from undercourse.files.paper_assets import FONT_FOLDER
 from undercourse.files.shipped import rulebook
 from undercourse.judge.rulebook import Rulebook
 from undercourse.web import pages
+from undercourse.web.entries import write_changes
 from undercourse.web.guard import HEADERS, Guard, TooLargeError
 from undercourse.web.state import write_state
 from undercourse.web.wording import plain, title
@@ -66,7 +67,13 @@ def make_app(line: Path | None = None, today: Today = dt.date.today) -> FastAPI:
         ("/later", later, "POST"),
         ("/save/{kind}", save, "POST"),
     ):
-        app.add_api_route(path, view, methods=[method], response_class=HTMLResponse, include_in_schema=False)
+        app.add_api_route(
+            path,
+            view,
+            methods=["GET", "HEAD"] if method == "GET" else [method],
+            response_class=HTMLResponse,
+            include_in_schema=False,
+        )
     app.add_exception_handler(Problems, _show_problems)
     app.add_exception_handler(TooLargeError, _show_too_large)
     app.add_exception_handler(HTTPException, _show_status)
@@ -82,7 +89,7 @@ def _templates() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    made.filters |= {"plain": plain, "title_words": title, "state": write_state}
+    made.filters |= {"plain": plain, "title_words": title, "state": write_state, "changes": write_changes}
     made.globals["version"] = __version__
     return made
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+import json
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
@@ -62,6 +63,27 @@ def text_of(form: FormData, name: str, longest: int = LONGEST_TEXT) -> str:
         c for c in value[:longest] if c in "\n\t" or (ord(c) >= 32 and not 0xD800 <= ord(c) <= 0xDFFF)
     )
     return kept.strip()
+
+
+def write_changes(changes: list[Change]) -> str:
+    """Changes as the page carries them to the next answer."""
+    return json.dumps([[change.name, change.before, change.after] for change in changes])
+
+
+def read_changes(text: str) -> list[Change]:
+    """The changes that a page carries; none if they cannot be read."""
+    try:
+        rows = json.loads(text or "[]")
+    except (ValueError, RecursionError):
+        return []
+    if not isinstance(rows, list):
+        return []
+    good = [
+        row
+        for row in rows
+        if isinstance(row, list) and len(row) == 3 and all(isinstance(w, str) for w in row)
+    ]
+    return [Change(*row) for row in good]
 
 
 def boxes_of(domain: Domain, raw: Any) -> set[str]:

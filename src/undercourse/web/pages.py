@@ -17,7 +17,7 @@ from undercourse.files.reading import Locator, parse_json, parse_toml
 from undercourse.judge.rulebook import Rulebook
 from undercourse.web.actions import act
 from undercourse.web.answering import Digest, answer_view, read_digest
-from undercourse.web.entries import Change, Entered, lay_over, text_of
+from undercourse.web.entries import Change, Entered, lay_over, read_changes, text_of
 from undercourse.web.messages import Message, messages_for
 from undercourse.web.pictures import Pictures, draw_area
 from undercourse.web.sheet import find_fact, sheet_view
@@ -41,6 +41,7 @@ class Page:
     view: View
     answer: dict[str, Any] | None = None
     digest: Digest = field(default_factory=dict)
+    compared: Digest = field(default_factory=dict)
     changes: list[Change] = field(default_factory=list)
     messages: list[Message] = field(default_factory=list)
     pictures: Pictures | None = None
@@ -115,25 +116,31 @@ def respond(form: FormData, book: Rulebook, today: dt.date, *, full: bool) -> Pa
     """
     posted = read_posted(form, book)
     last = read_digest(text_of(form, "last", MOST_STATE_CHARACTERS))
-    go = text_of(form, "go")
-    page = Page(posted.state, posted.view, changes=posted.entered.changes, messages=posted.messages)
+    page = Page(posted.state, posted.view, compared=last, messages=posted.messages)
     if posted.messages:
-        page.typed, page.changes, page.digest = form, [], last
+        page.typed, page.digest = form, last
     else:
-        page.state, page.view = act(posted.entered.state, posted.view, go, book.line)
-        if page.view != posted.view or page.state is not posted.entered.state:
-            page.changes = []
-        if text_of(form, "find"):
-            page.focus = find_fact(text_of(form, "find"), book.vocabulary)
-    _answer(page, book, today, last, full)
+        page.state, page.view = act(posted.entered.state, posted.view, text_of(form, "go"), book.line)
+        if page.state is posted.entered.state and page.view == posted.view:
+            _compare(page, posted, form)
+        page.focus = find_fact(text_of(form, "find"), book.vocabulary)
+    _answer(page, book, today, full)
     return page
 
 
-def _answer(page: Page, book: Rulebook, today: dt.date, last: Digest, full: bool) -> None:
+def _compare(page: Page, posted: Posted, form: FormData) -> None:
+    """What the margin marks: this entry's changes; the earlier ones where no value changed this time."""
+    page.changes = posted.entered.changes
+    if not page.changes:
+        page.changes = read_changes(text_of(form, "changes", MOST_STATE_CHARACTERS))
+        page.compared = read_digest(text_of(form, "compared", MOST_STATE_CHARACTERS))
+
+
+def _answer(page: Page, book: Rulebook, today: dt.date, full: bool) -> None:
     """Answer the page's job; a contradiction goes beside its fields and leaves no answer of this job."""
     try:
         job = read(page.state, book)
-        page.answer, digest = answer_view(job, book, today, page.view.area, last, full)
+        page.answer, digest = answer_view(job, book, today, page.view.area, page.compared, full)
     except Problems as error:
         page.messages += messages_for(error.problems, page.state, page.view, book.vocabulary)
         return
@@ -151,15 +158,15 @@ def respond_carefully(form: FormData, book: Rulebook, today: dt.date, *, full: b
     carried = form.get("state")
     before = read_state(carried if isinstance(carried, str) else "", book.vocabulary)
     last = read_digest(text_of(form, "last", MOST_STATE_CHARACTERS))
-    good = Page(before, view_of(form, before), digest=last, messages=page.messages, typed=form)
-    _answer(good, book, today, last, full)
+    good = Page(before, view_of(form, before), digest=last, compared=last, messages=page.messages, typed=form)
+    _answer(good, book, today, full)
     return good
 
 
 def opened(state: State, book: Rulebook, today: dt.date) -> Page:
     """The page of a job that was just opened, in full."""
     page = Page(state, View())
-    _answer(page, book, today, {}, True)
+    _answer(page, book, today, True)
     return page
 
 

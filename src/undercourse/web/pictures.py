@@ -34,6 +34,7 @@ class Pictures:
     plan: Markup | None = None
     cut_map: Markup | None = None
     takeoff: dict[str, Any] | None = None
+    drawn_for: str = ""
     notes: list[str] = field(default_factory=list)
 
 
@@ -61,6 +62,8 @@ def draw_area(job: Job, book: Rulebook, today: dt.date, row: int, candidate_id: 
     pictures = Pictures(
         _inline(draw_section(candidate["layers"], block)), _inline(shares) if has_shares else None
     )
+    if candidate["id"] != area["recommended"]:
+        pictures.drawn_for = str(candidate["name"])
     _lay(pictures, papers, area, block, job.areas[row].outline is not None)
     return pictures
 

@@ -175,8 +175,8 @@ function fold() {
   for (const part of document.querySelectorAll("details.many")) {
     const ticked = [...part.querySelectorAll("input:checked")].map((box) => box.parentElement.textContent.trim());
     const words = part.querySelector("[data-choices]");
-    if (ticked.length) words.textContent = ticked.join(" or ");
-    else words.textContent = words.dataset.choices;
+    words.textContent = ticked.length ? ticked.join(" or ") : words.dataset.choices;
+    words.classList.toggle("soft", !ticked.length);
   }
 }
 

@@ -1,0 +1,374 @@
+"""Movement joints: dividing an area into fields no longer than allowed either way."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+from shapely import LineString, MultiLineString, Polygon
+from shapely.ops import split
+
+from undercourse.base.problems import Problem, Problems
+from undercourse.layout.outlines import check_outline, edge_directions, make_outline, rings
+from undercourse.layout.strips import turn
+
+Floats = npt.NDArray[np.float64]
+
+CORNER_LIMB_M = 1.0
+"""An outside corner of the walls gets a joint when both walls there are at least this long; common practice,
+no source. [m]"""
+
+BESIDE_M = 0.001
+"""A joint is tried this far on either side of a corner. [m]"""
+
+EVEN_M = 0.01
+"""So much joint a field is given away for fields of even length. [m]"""
+
+MOST_CORNERS = 5
+"""With more corners to join than this, each takes its shorter joint, and combinations are not tried."""
+
+
+@dataclass(frozen=True)
+class MovementJoints:
+    """An area divided by movement joints.
+
+    ``least_m`` is proven for joints along and square to ``direction_deg``: none can total less while every
+    field keeps the longest length both ways (joints from corners and through joints only add to it).
+    """
+
+    direction_deg: float
+    joints: tuple[LineString, ...]
+    fields: tuple[Polygon, ...]
+    total_m: float
+    least_m: float
+    edge_m: float
+    notes: tuple[str, ...]
+
+
+def movement_joints(
+    outline: Polygon,
+    longest_m: float,
+    *,
+    direction_deg: float | None = None,
+    module_m: tuple[float, float] | None = None,
+    module_origin_m: tuple[float, float] = (0.0, 0.0),
+    through: Sequence[LineString] = (),
+    corner_limb_m: float = CORNER_LIMB_M,
+) -> MovementJoints:
+    """Divide an area with the least total length of joints that was found.
+
+    Parameters
+    ----------
+    outline : Polygon
+        The tiled area, obstacles as holes. [m]
+    longest_m : float
+        No field is longer than this along or across the direction. [m]
+    direction_deg : float, optional
+        Direction of the tiles; by default that of the longest edges. [deg]
+    module_m : (float, float), optional
+        Tile and grout joint along and across the direction; joints then lie on its lines. [m]
+    module_origin_m : (float, float)
+        A point where two lines of the module cross. [m]
+    through : sequence of LineString
+        Joints in the base, which go through wherever they run. [m]
+    corner_limb_m : float
+        An outside corner of the outer walls gets a joint when both walls there are at least this long. [m]
+
+    Raises
+    ------
+    Problems
+        For an outline that cannot be used, or a length below 0.5 m or below two modules.
+    """
+    problems = check_outline(outline)
+    least = max(0.5, *(2 * size for size in module_m or ()), 0.5)
+    if not (math.isfinite(longest_m) and longest_m >= least):
+        fix = f"give at least {least:g} m (half a metre, and two tiles)"
+        problems.append(Problem("longest field", f"{longest_m:g} m cannot be kept", fix))
+    if module_m is not None and not all(math.isfinite(size) and size >= 0.005 for size in module_m):
+        problems.append(Problem("tile module", f"{module_m} m is no tile", "give two lengths from 5 mm"))
+    if problems:
+        raise Problems(problems)
+    outline = make_outline(outline)
+    angle = edge_directions(outline)[0] if direction_deg is None else direction_deg % 180.0
+    origin = turn(shapely.Point(module_origin_m), -angle)
+    lattice = None if module_m is None else ((origin.x, module_m[0]), (origin.y, module_m[1]))
+    floor = turn(outline, -angle)
+    divider = _Divider(longest_m, lattice, corner_limb_m)
+    lines: list[LineString] = []
+    regions = [floor]
+    for joint in through:
+        turned = turn(joint, -angle)
+        inside = shapely.get_parts(floor.intersection(turned))
+        lines += [part for part in inside if isinstance(part, LineString) and part.length > BESIDE_M]
+        regions = [part for region in regions for part in _parts(split(region, turned))]
+    fields: list[Polygon] = []
+    corners = divider.corners(floor)
+    for region in regions:
+        own = [corner for corner in corners if region.boundary.distance(shapely.Point(corner)) < BESIDE_M]
+        found = divider.solve(region, tuple(own))
+        lines += found.lines
+        fields += found.fields
+    total = sum(line.length for line in lines)
+    return MovementJoints(
+        angle,
+        tuple(turn(line, angle) for line in lines),
+        tuple(turn(part, angle) for part in fields),
+        total,
+        least_joint_length(floor, longest_m),
+        float(outline.length),
+        tuple(divider.notes),
+    )
+
+
+def _parts(geometry: shapely.Geometry) -> list[Polygon]:
+    return [part for part in shapely.get_parts(geometry) if isinstance(part, Polygon) and part.area > 1e-6]
+
+
+def least_joint_length(floor: Polygon, longest_m: float) -> float:
+    """Least total length of joints along x and y that leave no field longer than allowed. [m]
+
+    Notes
+    -----
+    On any line along x, a run of length r inside the area crosses at least ceil(r / longest) - 1 joints.
+    Integrated over y this bounds the length of joints along y, and likewise the other way.
+    """
+    swapped = shapely.transform(floor, lambda points: points[:, ::-1])
+    return _crossings(floor, longest_m) + _crossings(swapped, longest_m)
+
+
+def _crossings(floor: Polygon, longest_m: float) -> float:
+    """Integral over y of the joints that lines along x must cross. [m]"""
+    left, _, right, _ = floor.bounds
+    levels = np.unique(np.round(np.concatenate(rings(floor))[:, 1], 9))
+    total = 0.0
+    for low, high in itertools.pairwise(levels):
+        step = (high - low) * 1e-6
+        if high - low < 1e-6:
+            continue
+        ends = []
+        for y in (low + step, high - step):
+            cut = shapely.get_parts(floor.intersection(LineString([(left - 1, y), (right + 1, y)])))
+            runs = sorted((run.bounds[0], float(run.length)) for run in cut)
+            ends.append([length for _, length in runs])
+        for first, last in zip(*ends, strict=False):
+            total += _step_integral(first, last, longest_m) * float(high - low - 2 * step)
+    return total
+
+
+def _step_integral(first: float, last: float, longest_m: float) -> float:
+    """Mean of ceil(r / longest) - 1 for r going evenly from first to last; a hair of r is forgiven."""
+    low, high = sorted((first - 1e-6, last - 1e-6))
+    if high - low < 1e-9:
+        return max(0.0, math.ceil(low / longest_m) - 1)
+    total = 0.0
+    for count in range(1, math.ceil(high / longest_m)):
+        total += min(1.0, (high - count * longest_m) / (high - low))
+    return total
+
+
+@dataclass
+class _Division:
+    lines: list[LineString]
+    fields: list[Polygon]
+
+    @property
+    def total_m(self) -> float:
+        return float(sum(line.length for line in self.lines))
+
+
+Lattice = tuple[tuple[float, float], tuple[float, float]]  # (start, step) along x and along y
+Corner = tuple[float, float]
+
+
+class _Divider:
+    """Divides regions whose joints run along x and y."""
+
+    def __init__(self, longest_m: float, lattice: Lattice | None, limb_m: float) -> None:
+        self.longest_m = longest_m
+        self.lattice = lattice
+        self.limb_m = limb_m
+        self.notes: list[str] = []
+
+    def corners(self, floor: Polygon) -> list[Corner]:
+        """Outside corners of the outer walls between two walls of at least the limb's length."""
+        ring = rings(floor)[0]
+        ahead = np.roll(ring, -1, axis=0) - ring
+        behind = np.roll(ahead, 1, axis=0)
+        lengths = np.hypot(ahead[:, 0], ahead[:, 1])
+        bend = behind[:, 0] * ahead[:, 1] - behind[:, 1] * ahead[:, 0]
+        sine = bend / (lengths * np.roll(lengths, 1))
+        sharp = (sine <= -math.sin(math.radians(30))) & (
+            np.minimum(lengths, np.roll(lengths, 1)) >= self.limb_m
+        )
+        return [(float(x), float(y)) for x, y in ring[sharp]]
+
+    def snap(self, value: float, axis: int) -> float:
+        """The nearest line of the tile module, or the value itself without one."""
+        if self.lattice is None:
+            return value
+        start, step = self.lattice[axis]
+        return start + round((value - start) / step) * step
+
+    def solve(self, region: Polygon, corners: tuple[Corner, ...]) -> _Division:
+        """Join each corner one way or the other, then divide what is still too long."""
+        if not corners:
+            return self.grid(region)
+        corner, rest = corners[0], corners[1:]
+        choices = [self._from_corner(region, corner, axis) for axis in (0, 1)]
+        found = [choice for choice in choices if choice is not None]
+        if not found:
+            return self.solve(region, rest)
+        if len(corners) > MOST_CORNERS:
+            found = [min(found, key=lambda choice: choice[0].length)]
+        best: _Division | None = None
+        for line, parts in found:
+            lines, fields = [line], []
+            for part in parts:
+                own = tuple(c for c in rest if part.boundary.distance(shapely.Point(c)) < BESIDE_M)
+                inner = self.solve(part, tuple(c for c in own if _is_outside(part, c)))
+                lines += inner.lines
+                fields += inner.fields
+            division = _Division(lines, fields)
+            if best is None or division.total_m < best.total_m - 1e-9:
+                best = division
+        assert best is not None
+        return best
+
+    def _from_corner(
+        self, region: Polygon, corner: Corner, axis: int
+    ) -> tuple[LineString, list[Polygon]] | None:
+        """The joint square to an axis that starts at a corner, and the parts on its two sides."""
+        at = self.snap(corner[axis], axis)
+        reach = abs(at - corner[axis]) + BESIDE_M
+        runs = []
+        # A joint in line with a wall would run along it; a hair beside, only the free part is left.
+        for beside in (at,) if self.lattice else (at - 1e-5, at + 1e-5):
+            runs += [
+                run
+                for run in self._runs(region, beside, axis)
+                if run.distance(shapely.Point(corner)) <= reach
+            ]
+        runs = [run for run in runs if not region.boundary.buffer(2e-5).contains(run)]
+        if not runs:
+            return None
+        line = min(runs, key=lambda run: float(run.length))
+        parts = _parts(split(region, _longer(line)))
+        if len(parts) < 2:
+            return None
+        if self.lattice and abs(at - corner[axis]) > BESIDE_M:
+            note = "joints at corners lie on the nearest line of the tiles"
+            self.notes += [] if note in self.notes else [note]
+        return line, parts
+
+    def _runs(self, region: Polygon, at: float, axis: int) -> list[LineString]:
+        """The stretches inside a region of the line at one x (axis 0) or one y (axis 1)."""
+        left, low, right, high = region.bounds
+        ends = [(at, low - 1), (at, high + 1)] if axis == 0 else [(left - 1, at), (right + 1, at)]
+        parts = shapely.get_parts(region.intersection(LineString(ends)))
+        return [part for part in parts if isinstance(part, LineString) and part.length > BESIDE_M]
+
+    def grid(self, region: Polygon) -> _Division:
+        """Divide by straight lines: both ways through, or each part for itself where that is shorter."""
+        found: list[_Division] = []
+        both = [*self._lines(region, 0), *self._lines(region, 1)]
+        found.append(_Division(both, _cut(region, both)))
+        for first in (0, 1):
+            lines = self._lines(region, first)
+            parts = _cut(region, lines)
+            own = [line for part in parts for line in self._lines(part, 1 - first)]
+            found.append(
+                _Division(
+                    [*lines, *own], [piece for part in parts for piece in self._finish(part, 1 - first)]
+                )
+            )
+        best = found[0]
+        for division in found[1:]:
+            if division.total_m < best.total_m - 1e-6 and self.fits(division):
+                best = division
+        return best
+
+    def _finish(self, part: Polygon, axis: int) -> list[Polygon]:
+        return _cut(part, self._lines(part, axis))
+
+    def fits(self, division: _Division) -> bool:
+        """Whether no field is too long."""
+        return all(
+            max(part.bounds[2] - part.bounds[0], part.bounds[3] - part.bounds[1]) <= self.longest_m + 1e-4
+            for part in division.fields
+        )
+
+    def _lines(self, region: Polygon, axis: int) -> list[LineString]:
+        """Lines square to an axis with the least total length that keep the longest field along it."""
+        low, high = region.bounds[axis], region.bounds[axis + 2]
+        if high - low <= self.longest_m + 1e-6:
+            return []
+        places = self._places(region, axis, low, high)
+        runs = [self._runs(region, place, axis) for place in places]
+        places = [place for place, run in zip(places, runs, strict=True) if run]
+        runs = [run for run in runs if run]
+        stops = [low, *places, high]
+        best = [0.0] + [math.inf] * (len(stops) - 1)
+        came = [0] * len(stops)
+        start = 0
+        for index in range(1, len(stops)):
+            own = sum(run.length for run in runs[index - 1]) if index <= len(places) else 0.0
+            while stops[index] - stops[start] > self.longest_m + 1e-6:
+                start += 1
+            for before in range(start, index):
+                gap = stops[index] - stops[before]
+                cost = best[before] + own + EVEN_M * (gap / self.longest_m) ** 2
+                if cost < best[index]:
+                    best[index], came[index] = cost, before
+        lines: list[LineString] = []
+        index = came[-1]
+        while index > 0:
+            lines = runs[index - 1] + lines
+            index = came[index]
+        return lines
+
+    def _places(self, region: Polygon, axis: int, low: float, high: float) -> list[float]:
+        """Where lines may lie: on the module, or beside corners, at even shares, and at whole lengths off."""
+        longest = self.longest_m
+        if self.lattice is not None:
+            start, step = self.lattice[axis]
+            first, last = math.ceil((low - start) / step), math.floor((high - start) / step)
+            places = [start + count * step for count in range(first, last + 1)]
+        else:
+            count = math.ceil((high - low) / longest - 1e-9)
+            ends = np.unique(np.round(np.concatenate(rings(region))[:, axis], 6))
+            base = [low, high, *(end + side for end in ends for side in (-BESIDE_M, BESIDE_M))]
+            places = [low + share * (high - low) / n for n in (count, count + 1) for share in range(1, n)]
+            for k in range(count + 1):
+                places += [spot + side * k * longest for spot in base for side in (-1, 1)]
+        inside = np.array([place for place in places if low + BESIDE_M < place < high - BESIDE_M])
+        return [float(place) for place in np.unique(np.round(inside, 6))]
+
+
+def _is_outside(part: Polygon, corner: Corner) -> bool:
+    """Whether a corner still juts into a part: more than half of a small disc around it is inside."""
+    disc = shapely.Point(corner).buffer(0.01)
+    return bool(part.intersection(disc).area > 0.55 * disc.area)
+
+
+def _longer(line: LineString) -> LineString:
+    """The line, a hair longer at both ends, so that it cuts through."""
+    points = np.asarray(line.coords)
+    ahead = (points[-1] - points[0]) / max(line.length, 1e-12) * 1e-4
+    return LineString([points[0] - ahead, points[-1] + ahead])
+
+
+def _cut(region: Polygon, lines: Sequence[LineString]) -> list[Polygon]:
+    """Parts of a region between lines."""
+    if not lines:
+        return [region]
+    net = shapely.union_all([region.boundary, MultiLineString([_longer(line) for line in lines])])
+    faces = shapely.get_parts(shapely.polygonize(shapely.get_parts(net)))
+    spots = shapely.point_on_surface(faces)
+    return [
+        face for face, spot in zip(faces, spots, strict=True) if face.area > 1e-6 and region.contains(spot)
+    ]
