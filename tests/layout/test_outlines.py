@@ -44,7 +44,7 @@ SQUARE = [(0, 0), (4, 0), (4, 4), (0, 4)]
         (None, "is no list of points"),
         ([(0, 0), (0.003, 0), (0.003, 0.003), (0, 0.003)], "only 0.003 m"),
         ([(0, 0), (3000, 0), (3000, 3000), (0, 3000)], "reaches over 3000 m"),
-        ([(0, 0), (4, 0), (4, 1e-9), (0, 1e-9)], "encloses no area"),
+        ([(0, 0), (4, 0), (4, 1e-7), (0, 1e-7)], "encloses no area"),
         (Polygon(), "empty"),
         (MultiPolygon([box(0, 0, 1, 1), box(2, 2, 3, 3)]), "a MultiPolygon"),
         (Point(0, 0), "a Point"),
