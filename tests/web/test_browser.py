@@ -291,9 +291,16 @@ def violations(context: BrowserContext, url: str, spoil: bool = False) -> list[s
     ]
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize(
-    ("path", "spoil"), [("/", False), ("/job/laundry", False), ("/job/laundry", True), ("/job/empty", False)]
+    ("path", "scheme", "spoil"),
+    [
+        ("/", "light", False),
+        ("/", "dark", False),
+        ("/job/laundry", "light", False),
+        ("/job/laundry", "dark", False),
+        ("/job/laundry", "dark", True),
+        ("/job/empty", "light", False),
+    ],
 )
 def test_axe_finds_no_violation(browser: Browser, address: str, scheme: str, path: str, spoil: bool) -> None:
     """No WCAG 2.2 AA rule of axe-core is broken, in light and dark, with a message at a field as well."""

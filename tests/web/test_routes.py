@@ -137,6 +137,16 @@ def test_change_is_marked_in_the_margin(client: TestClient) -> None:
     assert "it was 12 ft 4 in" in text
 
 
+def test_saying_how_a_fact_is_known_keeps_the_marks(client: TestClient) -> None:
+    """Marks stay until another value changes."""
+    first = post(client, opened(client).send(v__joist_span="19 ft"))
+    carried = {name: first.value(name) for name in ("state", "last", "compared", "changes")}
+    data = opened(client).send(v__joist_span="19 ft", k__joist_span="told by owner", **carried)
+    text = client.post("/", data=data, headers={"x-stage": "verdicts"}).text
+    assert "it was 12 ft 4 in" in text
+    assert 'data-line="line-joist_span" data-was="12 ft 4 in (3.76 m)"' in text
+
+
 def test_bad_entry_shows_at_its_field_and_keeps_the_last_answer(client: TestClient) -> None:
     """What was typed stays, the message stands at the field, and the answer before it stays in sight."""
     form = opened(client)
