@@ -171,7 +171,9 @@ def _governs_text(judgement: Judgement, book: Rulebook, place: int, used: float)
     finding = judgement.findings[place]
     fact = book.vocabulary.facts.get(finding.demand)
     label = fact.label if fact is not None else finding.demand.replace("_", " ") or finding.label
-    return f"{label}, {used * 100:.0f} % used" if np.isfinite(used) and finding.utilisation is not None else label
+    if finding.utilisation is None or not np.isfinite(used):
+        return label
+    return f"{label}, {used * 100:.0f} % used"
 
 
 def _why(judgement: Judgement, row: int) -> list[str]:

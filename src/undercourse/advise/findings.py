@@ -165,7 +165,7 @@ def _working(finding: Finding, book: Rulebook, judgement: Judgement, row: int) -
     inputs = {name: np.atleast_1d(pick(np.atleast_1d(array), row)) for name, array in most.items()}
     computed, working = demand.kernel(inputs)
     if demand.branches is not None and not np.isclose(computed[0], pick(finding.value.high, row), rtol=1e-6):
-        sentence = "Taken from the stiffness stated for the framing, or none of it applies; not computed here."
+        sentence = "Taken from the stiffness stated for the framing, or not in play; not computed here."
         return {"sentence": sentence, "source": demand.source}
     shown = {name: number(float(np.atleast_1d(value)[0])) for name, value in working.items()}
     texts = {name: working_text(name, float(np.atleast_1d(value)[0])) for name, value in working.items()}

@@ -61,9 +61,10 @@ def rank(judgements: Sequence[Judgement], policy: Sequence[RankingRow], row: int
     else:
         return Ranked(None, (), "No candidate of the line is suitable on what is known.")
     measures = {j.candidate.id: _measures(j, row) for j in left}
+    names = {j.candidate.id: j.candidate.membrane.name for j in left if j.candidate.membrane is not None}
     if len(left) == 1:
         only = left[0].candidate.id
-        return Ranked(only, (only,), f"{only} is the only one of the line that suits.")
+        return Ranked(only, (only,), f"{names[only]} is the only one of the line that suits.")
     remaining = list(measures)
     reasons = []
     for step in policy:
@@ -79,9 +80,10 @@ def rank(judgements: Sequence[Judgement], policy: Sequence[RankingRow], row: int
     first = remaining[0]
     order = sorted(measures, key=lambda name: _key(measures[name], policy, name != first))
     why = ", then ".join(reasons) if reasons else "file order"
-    sentence = f"{first} of {len(left)} that suit: by {why}."
+    sentence = f"{names[first]} comes first of {len(left)} that suit: {why}."
     if len(remaining) > 1:
-        sentence = f"Tie between {', '.join(remaining)}; {first} is listed first. Decided so far by {why}."
+        tied = ", ".join(names[name] for name in remaining)
+        sentence = f"A tie between {tied}; {names[first]} is listed first. Decided so far: {why}."
     return Ranked(first, tuple(order), sentence)
 
 
