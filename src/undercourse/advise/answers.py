@@ -77,8 +77,9 @@ def area_document(evaluated: Evaluated, book: Rulebook, row: int, advise: bool =
         names = sorted(counts, key=lambda name: (-counts[name], name))[:MOST_FACTS]
         sweeps = sweep(evaluated, book, row, names)
     candidates = []
+    written: dict[int, dict[str, Any] | None] = {}
     for judgement in evaluated.of_row(row):
-        document = candidate_document(judgement, book, row)
+        document = candidate_document(judgement, book, row, written)
         if advise:
             document["depends_on"] = depends_on(sweeps, judgement.candidate.id, book)
         candidates.append(document)
@@ -128,15 +129,20 @@ def _site(evaluated: Evaluated, row: int) -> dict[str, Any]:
     return {"status": SITE_WORDS[status], "stops": stops}
 
 
-def candidate_document(judgement: Judgement, book: Rulebook, row: int) -> dict[str, Any]:
-    """One candidate in one area."""
+def candidate_document(
+    judgement: Judgement, book: Rulebook, row: int, written: dict[int, dict[str, Any] | None] | None = None
+) -> dict[str, Any]:
+    """One candidate in one area; ``written`` keeps findings that candidates share, by identity."""
+    kept = {} if written is None else written
     code = int(judgement.verdict[row])
     verdict = VERDICT_WORDS[code]
-    findings = [
-        document
-        for finding in judgement.findings
-        if (document := finding_document(finding, book, judgement, row)) is not None
-    ]
+    findings = []
+    for finding in judgement.findings:
+        if id(finding) not in kept:
+            kept[id(finding)] = finding_document(finding, book, judgement, row)
+        document = kept[id(finding)]
+        if document is not None:
+            findings.append(document)
     used = float(judgement.utilisation[row])
     governing = int(judgement.governs[row])
     candidate = judgement.candidate

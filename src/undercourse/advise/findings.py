@@ -11,7 +11,7 @@ from undercourse.assembly.candidates import STACK, Candidate, layer_thickness_m
 from undercourse.base.columns import ChoiceColumn, Column, NumberColumn, pick
 from undercourse.base.domains import Choices, Domain, Span, Spec, show_spec
 from undercourse.base.units import UNITS, from_si, show_quantity
-from undercourse.judge.results import NOT_APPLY, OPEN, STATUS_WORDS, Finding, Judgement
+from undercourse.judge.results import EXCEEDS, MEETS, NOT_APPLY, OPEN, STATUS_WORDS, Finding, Judgement
 from undercourse.judge.rulebook import Rulebook
 from undercourse.line.rows import LOAD_CLASSES
 
@@ -122,6 +122,8 @@ def finding_document(
     }
     if limit is not None and limit.caution:
         document["caution"] = limit.caution
+    if ending := _domain_end(finding, book, status, row):
+        document["rests_on"] = ending
     if (
         finding.respects is not None
         and not bool(pick(finding.respects.must, row))
@@ -130,6 +132,19 @@ def finding_document(
     ):
         document["respects"] = _respects(finding, book, judgement, row)
     return document
+
+
+def _domain_end(finding: Finding, book: Rulebook, status: int, row: int) -> str:
+    """Says so where an unknown number is settled only by the end of its plausible range."""
+    fact = book.vocabulary.facts.get(finding.demand)
+    if fact is None or status not in (MEETS, EXCEEDS) or not isinstance(finding.value, NumberColumn):
+        return ""
+    spec = row_spec(finding.value, row)
+    assert isinstance(spec, Span)
+    if spec.low > fact.domain.low or spec.high < fact.domain.high:
+        return ""
+    source = f" ({fact.domain_source})" if fact.domain_source else ""
+    return f"Unknown; decided by the end of the plausible range of {fact.label}{source}."
 
 
 def _capacity(finding: Finding, domain: Domain | None, row: int) -> Any:

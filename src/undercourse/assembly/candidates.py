@@ -142,21 +142,22 @@ class Assembler:
         for name in (*HAS, "has_leveler_above"):
             columns[name] = ChoiceColumn(_NO)
         candidate = Candidate(membrane.id, membrane, frame)
-        raised = [(need, SURE) for need in (*membrane.needs, *self.practice.needs)]
+        own = [(need, SURE) for need in (*membrane.needs, *self.practice.needs)]
+        # Another round only where needs can depend on what was picked, or picks need something in turn.
+        reads_picks = any(_reads_picks(need) for need, _ in own)
+        raised = own
         for _ in range(3):
             frame.forget()
             gated = [g for need, truth in raised if (g := gate(need, frame, truth)) is not None]
             picks = self._fill(gated, frame, membrane)
             more = self._companions(picks)
             self._has_columns(columns, picks)
-            settled = picks.keys() == candidate.picks.keys() and len(raised) == len(more) + len(
-                membrane.needs
-            ) + len(self.practice.needs)
+            settled = picks.keys() == candidate.picks.keys() and len(raised) == len(own) + len(more)
             candidate.picks = picks
             candidate.needs = self._need_states(gated, picks)
-            if settled:
+            if settled or not (more or reads_picks):
                 break
-            raised = [(need, SURE) for need in (*membrane.needs, *self.practice.needs)] + more
+            raised = own + more
         frame.forget()
         self._sums(candidate)
         frame.forget()
@@ -329,6 +330,11 @@ class Assembler:
             columns["layers_weight"] = NumberColumn(
                 np.array([sum(low for low, _ in weights)]), np.array([sum(high for _, high in weights)])
             )
+
+
+def _reads_picks(need: Need) -> bool:
+    terms = need.when.terms + (need.unless.terms if need.unless is not None else ())
+    return any(name.startswith(("has_", "layers_")) for name, _ in terms)
 
 
 def _layer_meets(layer: Layer, need: Need) -> bool:

@@ -54,6 +54,7 @@ FINDING = shape(
     },
     {
         "caution": WORD,
+        "rests_on": TEXT,
         "respects": rows(shape({"fact": WORD, "tested": WORD, "here": WORD, "kept": words("open", "no")})),
     },
 )
