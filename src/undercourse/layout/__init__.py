@@ -1,7 +1,9 @@
 """Plane geometry of a floor: outlines, strips, pieces, rolls. It is given sizes and gaps, never products."""
 
+from undercourse.layout.cables import CableKit, CableRun, cable_run
 from undercourse.layout.choices import Effort
 from undercourse.layout.document import layout_document
+from undercourse.layout.fields import MovementJoints, movement_joints
 from undercourse.layout.marks import ChalkLine
 from undercourse.layout.outlines import check_outline, count_corners, edge_directions, make_outline
 from undercourse.layout.plan import lay_out
@@ -11,13 +13,17 @@ from undercourse.layout.sheets import AreaPlan, Sheet, check_sheet
 __all__ = [
     "AreaLayout",
     "AreaPlan",
+    "CableKit",
+    "CableRun",
     "ChalkLine",
     "Effort",
     "LaidStrip",
     "Layout",
+    "MovementJoints",
     "Piece",
     "RollUse",
     "Sheet",
+    "cable_run",
     "check_outline",
     "check_sheet",
     "count_corners",
@@ -25,4 +31,5 @@ __all__ = [
     "lay_out",
     "layout_document",
     "make_outline",
+    "movement_joints",
 ]

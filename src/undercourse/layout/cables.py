@@ -172,17 +172,22 @@ class _Choice:
 
     @property
     def squares(self) -> int:
-        """Squares that the kit needs: the loop round n squares is 8 n spacings / 2 long."""
-        return math.ceil(self.kit.length_m / (4 * self.spacing) - 1e-9)
+        """Squares that the kit needs: the line round n squares, less one spacing between its ends."""
+        return math.ceil((self.kit.length_m / self.spacing + 1) / 4 - 1e-9)
+
+    @property
+    def room_m(self) -> float:
+        """Longest cable that the whole tree takes. [m]"""
+        return (4 * len(self.tree.parents) - 1) * self.spacing
 
     @property
     def excess_m(self) -> float:
         """Cable for which there is no room. [m]"""
-        return max(0.0, self.kit.length_m - 4 * self.spacing * len(self.tree.parents))
+        return max(0.0, self.kit.length_m - self.room_m)
 
     def merit(self) -> tuple[float, float, float]:
         """Nothing over first, then most heated area, then the closest spacing."""
-        heated = min(self.kit.length_m, 4 * self.spacing * len(self.tree.parents)) * self.spacing
+        heated = min(self.kit.length_m, self.room_m) * self.spacing
         return -round(self.excess_m, 6), round(heated, 6), -self.spacing
 
 
@@ -200,9 +205,8 @@ def _lay(
     spot = turn(Point(control), -choice.angle)
     start = int(np.hypot(points[:, 0] - spot.x, points[:, 1] - spot.y).argmin())
     ring = np.roll(points, -start, axis=0)
-    closed = LineString([*ring, ring[0]])
-    laid = min(kit.length_m, float(closed.length))
-    line = substring(closed, 0, laid) if laid < closed.length else closed
+    laid = min(kit.length_m, choice.room_m)
+    line = substring(LineString([*ring, ring[0]]), 0, laid)
     path = turn(_straightened(line), choice.angle)
     ends = tuple(float(Point(path.coords[index]).distance(Point(control))) for index in (0, -1))
     heated = laid * spacing

@@ -21,6 +21,9 @@ import shapely
 
 Cell = tuple[int, int]
 
+MOST_ACROSS = 400
+"""Squares along one side of the grid; larger zones are covered only so far."""
+
 
 @dataclass(frozen=True)
 class Tree:
@@ -31,69 +34,60 @@ class Tree:
     reachable: int  # squares that fit anywhere in the zone
 
 
+@dataclass(frozen=True)
+class _Grid:
+    """Squares of one grid whose lines lie in the free zone: column, row and middle of each."""
+
+    origin: tuple[float, float]
+    column: npt.NDArray[np.int64]
+    row: npt.NDArray[np.int64]
+    x: npt.NDArray[np.float64]
+    y: npt.NDArray[np.float64]
+
+
 def best_tree(free: shapely.Geometry, spacing: float, control: tuple[float, float]) -> Tree | None:
-    """The tree with most squares over a few places of the grid."""
-    best: Tree | None = None
+    """The tree on the grid with most squares, of four places of the grid.
+
+    The first line lies on the edge of the free zone, or one spacing in, each way.
+    """
     if shapely.is_empty(free):
         return None
-    left, low, _, _ = shapely.bounds(free)
-    for dx in (0.0, 0.5, 1.0, 1.5):
-        for dy in (0.0, 0.5, 1.0, 1.5):
-            # At shift 0 the first line lies on the edge of what is free.
-            origin = (left - spacing * (0.5 + dx), low - spacing * (0.5 + dy))
-            tree = _grow(free, spacing, origin, control)
-            if tree and (best is None or len(tree.parents) > len(best.parents)):
-                best = tree
-    return best
-
-
-def _grow(
-    free: shapely.Geometry, spacing: float, origin: tuple[float, float], control: tuple[float, float]
-) -> Tree | None:
-    """Join the squares whose lines lie in the free zone to a tree: along the runs first, then one spine."""
-    side = 2 * spacing
-    _, _, right, high = shapely.bounds(free)
-    columns = math.ceil((right - origin[0]) / side) + 1
-    rows = math.ceil((high - origin[1]) / side) + 1
-    if columns * rows > 60_000:
-        return None
-    i, j = (grid.ravel() for grid in np.meshgrid(np.arange(columns), np.arange(rows), indexing="ij"))
-    x, y, half = origin[0] + (i + 0.5) * side, origin[1] + (j + 0.5) * side, spacing / 2 - 1e-9
     shapely.prepare(free)
+    grids = [_grid(free, spacing, (dx, dy)) for dx in (0.0, 1.0) for dy in (0.0, 1.0)]
+    best = max(grids, key=lambda grid: len(grid.column))
+    return _grow(free, spacing, best, control) if len(best.column) else None
+
+
+def _grid(free: shapely.Geometry, spacing: float, shift: tuple[float, float]) -> _Grid:
+    left, low, right, high = shapely.bounds(free)
+    side, half = 2 * spacing, spacing / 2 - 1e-9
+    origin = (float(left - spacing * (0.5 + shift[0])), float(low - spacing * (0.5 + shift[1])))
+    columns = min(MOST_ACROSS, math.ceil((right - origin[0]) / side) + 1)
+    rows = min(MOST_ACROSS, math.ceil((high - origin[1]) / side) + 1)
+    i, j = (grid.ravel() for grid in np.meshgrid(np.arange(columns), np.arange(rows), indexing="ij"))
+    x, y = origin[0] + (i + 0.5) * side, origin[1] + (j + 0.5) * side
+    likely = shapely.contains_xy(free, x, y)
+    i, j, x, y = i[likely], j[likely], x[likely], y[likely]
     fits = shapely.covers(free, shapely.box(x - half, y - half, x + half, y + half))
-    cells = {(int(a), int(b)) for a, b in zip(i[fits], j[fits], strict=True)}
-    if not cells:
-        return None
-    ahead = {
-        (1, 0): _linked(free, fits, i, j, x, y, half, side, 0),
-        (0, 1): _linked(free, fits, i, j, x, y, half, side, 1),
-    }
-
-    def near(cell: Cell) -> float:
-        return math.hypot(
-            origin[0] + (cell[0] + 0.5) * side - control[0], origin[1] + (cell[1] + 0.5) * side - control[1]
-        )
-
-    parents = _spread(cells, ahead, min(sorted(cells), key=near))
-    return Tree(origin, parents, len(cells))
+    return _Grid(origin, i[fits], j[fits], x[fits], y[fits])
 
 
-def _linked(
-    free: shapely.Geometry,
-    fits: npt.NDArray[np.bool_],
-    i: npt.NDArray[np.int64],
-    j: npt.NDArray[np.int64],
-    x: npt.NDArray[np.float64],
-    y: npt.NDArray[np.float64],
-    half: float,
-    side: float,
-    axis: int,
-) -> set[Cell]:
+def _grow(free: shapely.Geometry, spacing: float, grid: _Grid, control: tuple[float, float]) -> Tree:
+    """Join squares to a tree: along the runs first, and the runs by one spine."""
+    ahead = {(1, 0): _linked(free, grid, spacing, 0), (0, 1): _linked(free, grid, spacing, 1)}
+    nearest = int(np.hypot(grid.x - control[0], grid.y - control[1]).argmin())
+    cells = {(int(a), int(b)) for a, b in zip(grid.column, grid.row, strict=True)}
+    root = (int(grid.column[nearest]), int(grid.row[nearest]))
+    return Tree(grid.origin, _spread(cells, ahead, root), len(cells))
+
+
+def _linked(free: shapely.Geometry, grid: _Grid, spacing: float, axis: int) -> set[Cell]:
     """Squares from which the lines may go on to the next square along an axis."""
-    reach_x, reach_y = (side, 0.0) if axis == 0 else (0.0, side)
-    spans = shapely.box(x[fits] - half, y[fits] - half, x[fits] + half + reach_x, y[fits] + half + reach_y)
+    half = spacing / 2 - 1e-9
+    across, up = (2 * spacing, 0.0) if axis == 0 else (0.0, 2 * spacing)
+    spans = shapely.box(grid.x - half, grid.y - half, grid.x + half + across, grid.y + half + up)
     whole = shapely.covers(free, spans)
-    return {(int(a), int(b)) for a, b in zip(i[fits][whole], j[fits][whole], strict=True)}
+    return {(int(a), int(b)) for a, b in zip(grid.column[whole], grid.row[whole], strict=True)}
 
 
 def _spread(cells: set[Cell], ahead: dict[Cell, set[Cell]], root: Cell) -> dict[Cell, Cell | None]:
