@@ -25,9 +25,14 @@ MOST_DIGEST_CHARACTERS = 200_000
 
 
 def answer_view(
-    job: Job, book: Rulebook, today: dt.date, row: int, last: Digest, advise: bool
+    job: Job, book: Rulebook, today: dt.date, row: int, last: Digest, advise: bool, tables: str = ""
 ) -> tuple[dict[str, Any], Digest]:
     """What the page shows of an answer, and the digest that the next answer is compared with.
+
+    Parameters
+    ----------
+    tables : str
+        The candidate whose findings are set out in tables; ``all`` for every one.
 
     Raises
     ------
@@ -53,9 +58,17 @@ def answer_view(
         areas.append(_area_line(at, area.name, short, book, last.get(area.name), digest[area.name]))
     digest[job.areas[row].name]["p"] = _provided_keys(document)
     before = last.get(job.areas[row].name)
-    view = _area_view(document, before if isinstance(before, dict) else None, book)
+    view = _area_view(document, before if isinstance(before, dict) else None, book, tables)
     basis = {**book.basis, "date": day.isoformat()}
-    return {"job": job.name, "basis": basis, "areas": areas, "row": row, "advised": advise, **view}, digest
+    return {
+        "job": job.name,
+        "basis": basis,
+        "areas": areas,
+        "row": row,
+        "advised": advise,
+        "tables": tables,
+        **view,
+    }, digest
 
 
 def read_digest(text: str) -> Digest:
@@ -124,10 +137,15 @@ def _provided_keys(document: Mapping[str, Any]) -> list[str]:
     ]
 
 
-def _area_view(document: dict[str, Any], before: Digest | None, book: Rulebook) -> dict[str, Any]:
+def _area_view(
+    document: dict[str, Any], before: Digest | None, book: Rulebook, tables: str
+) -> dict[str, Any]:
     earlier = before.get("c", {}) if before else {}
     earlier = earlier if isinstance(earlier, dict) else {}
-    candidates = [_candidate(c, document, earlier, before is not None, book) for c in document["candidates"]]
+    candidates = [
+        _candidate(c, document, earlier, before is not None, book, tables in ("all", c["id"]))
+        for c in document["candidates"]
+    ]
     order = list(VERDICT_WORDS)
     candidates.sort(key=lambda c: (not c["recommended"], c["id"] != "proposed", order.index(c["verdict"])))
     chosen = next((c for c in candidates if c["id"] == document["recommended"]), None)
@@ -186,10 +204,10 @@ def _candidate(
     earlier: Mapping[str, Any],
     compare: bool,
     book: Rulebook,
+    with_tables: bool,
 ) -> dict[str, Any]:
     findings = sorted(candidate["findings"], key=lambda f: _ORDER.index(f["status"]))
-    # The tables of findings are shown with the advice.
-    shown = [_finding(finding, book) for finding in findings] if "ask_next" in document else []
+    shown = [_finding(finding, book) for finding in findings] if with_tables else []
     was = earlier.get(candidate["id"])
     changed = compare and was != candidate["verdict"]
     reasons = candidate["why_not"]

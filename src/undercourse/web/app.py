@@ -169,13 +169,19 @@ def _rebuilds(form: FormData) -> bool:
     return isinstance(go, str) and go not in ("", "answer", "find")
 
 
+_LATER = {
+    "advice": (pages.advised, "advice.html"),
+    "drawings": (pages.pictured, "drawings.html"),
+    "candidate": (pages.set_out, "candidate.html"),
+}
+
+
 async def later(request: Request) -> Response:
     """The slow parts of the answer, for a script that shows the verdicts already."""
     form = await _form(request)
-    draw = request.headers.get("x-stage") == "drawings"
-    work = pages.pictured if draw else pages.advised
+    work, template = _LATER.get(request.headers.get("x-stage", ""), _LATER["advice"])
     page = await run_in_threadpool(work, form, _book(request), request.app.state.today())
-    return _job_parts(request, "drawings.html" if draw else "advice.html", page)
+    return _job_parts(request, template, page)
 
 
 async def save(request: Request, kind: str) -> Response:

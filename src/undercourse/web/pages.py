@@ -140,7 +140,9 @@ def _answer(page: Page, book: Rulebook, today: dt.date, full: bool) -> None:
     """Answer the page's job; a contradiction goes beside its fields and leaves no answer of this job."""
     try:
         job = read(page.state, book)
-        page.answer, digest = answer_view(job, book, today, page.view.area, page.compared, full)
+        page.answer, digest = answer_view(
+            job, book, today, page.view.area, page.compared, full, "all" if full else ""
+        )
     except Problems as error:
         page.messages += messages_for(error.problems, page.state, page.view, book.vocabulary)
         return
@@ -172,7 +174,7 @@ def opened(state: State, book: Rulebook, today: dt.date) -> Page:
 
 def advised(form: FormData, book: Rulebook, today: dt.date) -> Page:
     """The second stage: what the answer depends on and what to ask next, of the job that the form carries."""
-    return _later(form, book, today, draw=False)
+    return _later(form, book, today)
 
 
 def pictured(form: FormData, book: Rulebook, today: dt.date) -> Page:
@@ -180,12 +182,17 @@ def pictured(form: FormData, book: Rulebook, today: dt.date) -> Page:
     return _later(form, book, today, draw=True)
 
 
-def _later(form: FormData, book: Rulebook, today: dt.date, draw: bool) -> Page:
+def set_out(form: FormData, book: Rulebook, today: dt.date) -> Page:
+    """All that was found on the one candidate that the form names, asked for when it is opened."""
+    return _later(form, book, today, tables=text_of(form, "candidate"))
+
+
+def _later(form: FormData, book: Rulebook, today: dt.date, draw: bool = False, tables: str = "") -> Page:
     carried = form.get("state")
     state = read_state(carried if isinstance(carried, str) else "", book.vocabulary)
     page = Page(state, view_of(form, state))
     job = read(state, book)
-    page.answer, page.digest = answer_view(job, book, today, page.view.area, {}, not draw)
+    page.answer, page.digest = answer_view(job, book, today, page.view.area, {}, not draw, tables)
     if draw:
         page.pictures = draw_area(job, book, today, page.view.area, page.answer["drawn"])
     return page

@@ -40,6 +40,7 @@ function swap(parts) {
     for (const part of fresh.querySelectorAll("[data-late]:empty")) {
       const before = document.getElementById(part.id);
       if (before) part.append(...before.childNodes);
+      part.dataset.stale = "yes";
     }
     old.replaceWith(fresh);
     for (const part of fresh.querySelectorAll("details[id]")) {
@@ -137,7 +138,10 @@ async function run(submitter) {
     jumpTo(parts.querySelector("#marks")?.dataset.focus);
     say(bad ? "An entry needs mending. " + bad.textContent : document.getElementById("sentence").textContent);
     sent = body();
-    if (!bad) await later(control);
+    if (!bad) {
+      for (const part of document.querySelectorAll("#detail details[open]:has([data-stale])")) setOut(part);
+      await later(control);
+    }
     if (running === control) document.documentElement.dataset.stage = "done";
   } catch (error) {
     if (error.name === "AbortError") return;
@@ -155,6 +159,21 @@ async function later(control) {
     } finally {
       rest(holds, timer);
     }
+  }
+}
+
+// All that was found on a candidate is asked for when it is opened.
+async function setOut(part) {
+  const late = part.querySelector("[data-stale]");
+  if (!part.open || !late) return;
+  delete late.dataset.stale;
+  const timer = wait([late.id], "Setting out every limit");
+  try {
+    swap(await ask("/later", "candidate", carried() + "&candidate=" + encodeURIComponent(late.dataset.late)));
+  } catch {
+    late.dataset.stale = "yes";
+  } finally {
+    rest([late.id], timer);
   }
 }
 
@@ -200,6 +219,9 @@ document.addEventListener("click", (event) => {
   const link = event.target.closest("a[href^='#']");
   if (link && jumpTo(link.hash.slice(1))) event.preventDefault();
 });
+document.addEventListener("toggle", (event) => {
+  if (event.target.matches("#detail details")) setOut(event.target);
+}, true);
 document.addEventListener("keydown", (event) => {
   if (!event.altKey || event.ctrlKey || event.metaKey || event.code !== "KeyG") return;
   event.preventDefault();
