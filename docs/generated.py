@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from undercourse.assembly.columns import candidate_domains
-from undercourse.base.units import from_si
+from undercourse.base.units import UNITS, from_si
 from undercourse.demands import DEMANDS
 from undercourse.facts.vocabulary import MADE_SO
 from undercourse.files.shipped import data_root, vocabulary
@@ -22,11 +22,12 @@ from undercourse.files.shipped import data_root, vocabulary
 ROOT = Path(__file__).parent.parent
 MARKER = re.compile(r"^<!-- generated: (\w+) -->$", re.M)
 
-# Families of standards as they stand in the sources of checks; what fits none is a book, a guide or an identity.
+# Standards as the sources of checks name them; what fits none is a book, a guide or an identity.
 STANDARD = re.compile(
     r"ASTM [A-Z]\d+|ANSI A\d+\.\d+|ISO \d+(?:-\d+)?|EN \d+(?:-\d+)*|DIN \d+(?:-\d+)?|ACI \d+(?:\.\d+)?R?|"
-    r"\bNDS\b|\bIRC\b|\bIBC\b|ASCE \d+|ASHRAE Handbook|CEB-FIP Model Code 1990|Eurocode 5|BS \d+|AASHTO Guide|"
-    r"ASD/LRFD Manual|[Pp]anel design specification|Wood Handbook|OSHA 29 CFR [\d.]+|industry handbook"
+    r"\bNDS\b|\bIRC\b|\bIBC\b|ASCE \d+|ASHRAE Handbook|CEB-FIP Model Code 1990|Eurocode 5|BS \d+|"
+    r"AASHTO Guide|ASD/LRFD Manual|[Pp]anel design specification|Wood Handbook|"
+    r"OSHA 29 CFR [\d.]+|industry handbook"
 )
 
 
@@ -62,8 +63,12 @@ def facts() -> str:
             if fact.role == MADE_SO:
                 part += f": {fact.by_whom or 'contractor'}, {fact.when_checked or 'before tiling'}"
             asked = fact.question + (f" {fact.find}" if fact.find else "")
-            rows.append((f"`{fact.name}`", asked, _values(document), f"{part} ({fact.effort})", fact.domain_source))
-        parts.append(table(("Fact", "Question, and how to find out", "Values", "Part (effort)", "Ends from"), rows))
+            rows.append(
+                (f"`{fact.name}`", asked, _values(document), f"{part} ({fact.effort})", fact.domain_source)
+            )
+        parts.append(
+            table(("Fact", "Question, and how to find out", "Values", "Part (effort)", "Ends from"), rows)
+        )
     return "\n".join(parts)
 
 
@@ -79,7 +84,12 @@ def demands() -> str:
             rows.append((title, said or "nothing"))
         rows += [("Source", demand.source), ("Working", demand.reason)]
         if demand.model_parameter:
-            rows.append(("Range of the model itself", f"`{demand.model_parameter}`: decides only where both ends agree"))
+            rows.append(
+                (
+                    "Range of the model itself",
+                    f"`{demand.model_parameter}`: decides only where both ends agree",
+                )
+            )
         parts.append(table(("", ""), rows))
     return "\n".join(parts)
 
@@ -96,9 +106,19 @@ def columns() -> str:
     return table(("Column", "Values"), rows)
 
 
+def units() -> str:
+    """Units that may be written, by dimension."""
+    found: dict[str, list[str]] = defaultdict(list)
+    for unit in UNITS.values():
+        found[unit.dimension].append(f"`{unit.symbol}`")
+    return table(("Dimension", "Units"), ((name, ", ".join(symbols)) for name, symbols in found.items()))
+
+
 def _tolerance(raw: object) -> str:
     if isinstance(raw, dict):
-        return ", ".join(f"{'relative' if key == 'rel' else 'absolute'} {value:g}" for key, value in raw.items())
+        return ", ".join(
+            f"{'relative' if key == 'rel' else 'absolute'} {value:g}" for key, value in raw.items()
+        )
     return str(raw)
 
 
@@ -115,7 +135,9 @@ def published_cases() -> list[dict[str, Any]]:
 
 def formulas() -> str:
     """Checks of formulas by standard: where in it, which function, how often, how close."""
-    by_standard: dict[str, dict[tuple[str, str, str], Counter[str]]] = defaultdict(lambda: defaultdict(Counter))
+    by_standard: dict[str, dict[tuple[str, str, str], Counter[str]]] = defaultdict(
+        lambda: defaultdict(Counter)
+    )
     for case in published_cases():
         match = STANDARD.search(case["source"])
         name = match.group(0) if match else "Books, guides, trade tables and identities"
@@ -128,14 +150,19 @@ def formulas() -> str:
         for (source, function, tolerance), kinds in by_standard[name].items():
             counted = ", ".join(f"{count} {kind}" for kind, count in sorted(kinds.items()))
             rows.append((source, f"`{function}`", counted, tolerance))
-        parts.append(f"### {name}\n\n" + table(("Clause or place", "By what", "Checked how", "Tolerance"), rows))
+        parts.append(
+            f"### {name}\n\n" + table(("Clause or place", "By what", "Checked how", "Tolerance"), rows)
+        )
     return "\n".join(parts)
 
 
 def kinds() -> str:
     """How many checks there are of each kind."""
     counted = Counter(case["kind"] for case in published_cases())
-    return ", ".join(f"{count} {kind}" for kind, count in counted.most_common()) + f"; {counted.total()} in all.\n"
+    return (
+        ", ".join(f"{count} {kind}" for kind, count in counted.most_common())
+        + f"; {counted.total()} in all.\n"
+    )
 
 
 def rows_by_standard() -> str:
@@ -162,7 +189,9 @@ def rows_by_standard() -> str:
     for (standard, clause), names in sorted(found.items()):
         said = ", ".join(dict.fromkeys(checked[standard, clause]))
         shown = ", ".join(f"`{name}`" for name in dict.fromkeys(names))
-        lines.append((standard, clause, shown, f"trade map {said}" if said else "read by the program; not mapped"))
+        lines.append(
+            (standard, clause, shown, f"trade map {said}" if said else "read by the program; not mapped")
+        )
     return table(("Standard", "Clause", "By what", "Checked how"), lines)
 
 
@@ -174,7 +203,9 @@ def bases() -> str:
             for rows in tomllib.loads(entry.read_text("utf-8")).values():
                 for row in rows:
                     basis = str(row.get("basis", ""))
-                    counted["a clause of a standard" if basis.startswith("standard:") else basis or "no basis"] += 1
+                    counted[
+                        "a clause of a standard" if basis.startswith("standard:") else basis or "no basis"
+                    ] += 1
     return table(("Basis", "Rows"), counted.most_common())
 
 
@@ -193,15 +224,24 @@ def inquiries() -> str:
             ("What", "Figure"),
             (
                 ("Questions", figures["questions"]),
-                ("of these kept as a job or a topic without saying more than was said", figures["representable"]),
+                (
+                    "of these kept as a job or a topic without saying more than was said",
+                    figures["representable"],
+                ),
                 ("Questions about a floor", figures["floors"]),
                 ("settled on what was said (yes, yes with conditions, or no)", figures["settled"]),
                 ("agreeing with the answer given", figures["agree"]),
                 ("left open (facts are asked for, or the maker does not state it)", figures["open"]),
                 ("whose answer was stated, not inferred", figures["stated"]),
                 ("of these agreeing", figures["stated_agree"]),
-                ("Questions for a rule, and answered with at least one", f"{figures['rules_answered']} of {figures['rules']}"),
-                ("Unexplained failures, and stopped", f"{figures['symptoms_stopped']} of {figures['symptoms']}"),
+                (
+                    "Questions for a rule, and answered with at least one",
+                    f"{figures['rules_answered']} of {figures['rules']}",
+                ),
+                (
+                    "Unexplained failures, and stopped",
+                    f"{figures['symptoms_stopped']} of {figures['symptoms']}",
+                ),
             ),
         )
     ]
@@ -215,7 +255,10 @@ def inquiries() -> str:
     parts.append(table(("Question", "In short", "Answer given", "Ours", "Why"), rows) if rows else "None.\n")
     parts.append("## Not asked\n")
     parts.append(
-        table(("Question", "In short", "Why"), ((s.id, asked[s.id]["paraphrase"], s.note) for s in found if not s.representable))
+        table(
+            ("Question", "In short", "Why"),
+            ((s.id, asked[s.id]["paraphrase"], s.note) for s in found if not s.representable),
+        )
     )
     return "\n".join(parts)
 
@@ -224,6 +267,7 @@ PARTS: dict[str, Callable[[], str]] = {
     "facts": facts,
     "demands": demands,
     "columns": columns,
+    "units": units,
     "formulas": formulas,
     "kinds": kinds,
     "rows_by_standard": rows_by_standard,

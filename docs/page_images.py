@@ -41,11 +41,13 @@ def rasterize(pdf: Path, page: int, dpi: int) -> NDArray[np.uint8]:
 
 
 def to_palette(pixels: NDArray[np.uint8]) -> tuple[NDArray[np.uint8], NDArray[np.uint8]]:
-    """Palette [n, 3] and index [height, width]: 32 steps a channel, the 256 commonest, the rest to the nearest."""
+    """Palette [n, 3] and index [height, width]: the 256 commonest colors, the rest to the nearest."""
     coarse = (pixels >> 3).astype(np.int64)
     keys = (coarse[..., 0] << 10) | (coarse[..., 1] << 5) | coarse[..., 2]
     found, back, counts = np.unique(keys, return_inverse=True, return_counts=True)
-    sums = np.stack([np.bincount(back.ravel(), pixels[..., c].ravel().astype(float)) for c in range(3)], axis=1)
+    sums = np.stack(
+        [np.bincount(back.ravel(), pixels[..., c].ravel().astype(float)) for c in range(3)], axis=1
+    )
     colors = sums / counts[:, None]
     chosen = np.argsort(-counts)[:256]
     distance = ((colors[:, None, :] - colors[chosen][None, :, :]) ** 2).sum(axis=2)
