@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
 import shapely
 
+from undercourse.layout.heads import split_narrow, split_steps
 from undercourse.layout.outlines import edge_directions
 from undercourse.layout.rolls import UNIT_M, Roll, fill_rolls, form_segments, make_rolls, units
-from undercourse.layout.running import Stock, find_neighbors, run_rolls
+from undercourse.layout.running import run_rolls
 from undercourse.layout.sheets import AreaPlan, Sheet
+from undercourse.layout.stock import Stock, find_neighbors
 from undercourse.layout.strips import StripPlan, lay_strips, make_floor, offsets_to_try
 
 Effort = Literal["quick", "normal", "thorough"]
@@ -84,7 +86,9 @@ def area_options(area: AreaPlan, sheet: Sheet, held: float | None, limits: Limit
     if not sheet.head_joints_allowed and any(not plan.too_long for plan in found):
         found = [plan for plan in found if not plan.too_long]
     found.sort(key=lambda plan: plan.estimate)
-    return found[: limits.kept]
+    kept, angles = found[: limits.kept], {plan.floor.turned_deg for plan in found[: limits.kept]}
+    others = [plan for plan in found[limits.kept :] if plan.floor.turned_deg not in angles]
+    return [*kept, *others[:1]]
 
 
 def cut_all(plans: Sequence[StripPlan], sheet: Sheet) -> Trial | None:
@@ -92,26 +96,38 @@ def cut_all(plans: Sequence[StripPlan], sheet: Sheet) -> Trial | None:
     strips = [strip for plan in plans for strip in plan.strips]
     owners = [number for number, plan in enumerate(plans) for _ in plan.strips]
     neighbors = find_neighbors(strips, owners)
-    trials = []
+    trials: list[Trial] = []
     for capacity_m in sheet.roll_lengths_m:
         capacity = math.floor(capacity_m / UNIT_M + 1e-3)
-        for way in ("whole", "run on"):
-            if way == "run on" and not sheet.head_joints_allowed:
-                continue
-            stock = Stock(sheet, strips, neighbors)
-            items = [stock.item(key) for key in stock.parts]
-            rolls: list[Roll] | None
-            if way == "whole" and all(item.length <= capacity for item in items):
-                segments = form_segments(items, units(sheet.width_m))
-                lengths = [segment.length for segment in segments]
-                rolls = make_rolls(segments, fill_rolls(lengths, capacity), capacity)
-            elif sheet.head_joints_allowed:
-                rolls = run_rolls(stock, capacity, optional=way == "run on")
-            else:
-                rolls = None
-            if rolls is not None:
-                trials.append(_price(plans, stock, rolls))
+        for prepare in PREPARATIONS if sheet.head_joints_allowed else PREPARATIONS[:1]:
+            for run_on in (False, True) if sheet.head_joints_allowed else (False,):
+                stock = Stock(sheet, strips, neighbors)
+                if prepare and not sum(step(stock) for step in prepare):
+                    break  # nothing to prepare; the plain way has been tried
+                rolls = _fill(stock, capacity, run_on)
+                if rolls is not None:
+                    trials.append(_price(plans, stock, rolls))
     return min(trials, key=lambda trial: trial.cost, default=None)
+
+
+PREPARATIONS: tuple[tuple[Callable[[Stock], bool], ...], ...] = (
+    (),
+    (split_narrow,),
+    (split_steps, split_narrow),
+)
+
+
+def _fill(stock: Stock, capacity: int, run_on: bool) -> list[Roll] | None:
+    """Fill rolls of one length; strips run on from roll to roll where wanted, or where they must."""
+    items = [stock.item(key) for key in stock.parts]
+    fits = all(item.length <= capacity for item in items)
+    if fits and not run_on:
+        segments = form_segments(items, units(stock.sheet.width_m))
+        lengths = [segment.length for segment in segments]
+        return make_rolls(segments, fill_rolls(lengths, capacity), capacity)
+    if not stock.sheet.head_joints_allowed:
+        return None
+    return run_rolls(stock, capacity, optional=run_on)
 
 
 def _price(plans: Sequence[StripPlan], stock: Stock, rolls: list[Roll]) -> Trial:

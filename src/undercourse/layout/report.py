@@ -15,8 +15,8 @@ from undercourse.layout.marks import chalk_line
 from undercourse.layout.outlines import count_corners
 from undercourse.layout.results import AreaLayout, LaidStrip, Layout, Piece, RollUse
 from undercourse.layout.rolls import UNIT_M, Cut, Item, units
-from undercourse.layout.running import Stock
 from undercourse.layout.sheets import AreaPlan, Sheet
+from undercourse.layout.stock import Stock
 from undercourse.layout.strips import NEAR_M, Part, StripPlan, open_holes, turn
 
 LEAST_SLIT_M = 0.001

@@ -2,127 +2,13 @@
 
 from __future__ import annotations
 
-import bisect
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
-from undercourse.layout.rolls import UNIT_M, Cut, Item, Roll, Segment, form_segments, fullest, units
-from undercourse.layout.sheets import Sheet
-from undercourse.layout.strips import NEAR_M, Part, Strip, cut_strip
+from undercourse.layout.rolls import UNIT_M, Cut, Roll, Segment, form_segments, fullest, units
+from undercourse.layout.stock import Stock, split_off
 
 MOST_FOR_SUMS = 120
 """Above this many segments a roll is filled longest first; exact sums would take too long."""
-
-
-@dataclass
-class Stock:
-    """Every piece of every strip, by key, and the head joints made so far."""
-
-    sheet: Sheet
-    strips: Sequence[Strip]
-    neighbors: Sequence[Sequence[int]]
-    joints: list[list[float]] = field(default_factory=list)
-    parts: dict[int, tuple[int, Part]] = field(default_factory=dict)  # key: strip number, part
-    crowded: list[int] = field(default_factory=list)  # strips whose joint could not keep the stagger
-    _next: int = 0
-
-    def __post_init__(self) -> None:
-        self.joints = [[] for _ in self.strips]
-        for number, strip in enumerate(self.strips):
-            for part in cut_strip(strip, (), self.sheet):
-                self.add(number, part)
-
-    def add(self, number: int, part: Part) -> int:
-        """Keep a part and return its key."""
-        self.parts[self._next] = (number, part)
-        self._next += 1
-        return self._next - 1
-
-    def item(self, key: int) -> Item:
-        """The rectangle to cut for a part."""
-        part = self.parts[key][1]
-        return Item(key, min(units(part.width_m), units(self.sheet.width_m)), units(part.length_m))
-
-    def near_joints(self, number: int) -> list[float]:
-        """Head joints that a joint in this strip must be staggered against. [m]"""
-        return [joint for other in self.neighbors[number] for joint in self.joints[other]]
-
-
-def find_neighbors(strips: Sequence[Strip], owners: Sequence[int]) -> list[list[int]]:
-    """Strips in the next bands of the same area that run beside each strip."""
-    by_band: dict[tuple[int, int], list[int]] = {}
-    for number, strip in enumerate(strips):
-        by_band.setdefault((owners[number], strip.band), []).append(number)
-    found: list[list[int]] = []
-    for number, strip in enumerate(strips):
-        beside = [
-            other
-            for band in (strip.band - 1, strip.band + 1)
-            for other in by_band.get((owners[number], band), [])
-            if strips[other].box_m[0] < strip.box_m[2] and strips[other].box_m[2] > strip.box_m[0]
-        ]
-        found.append(beside)
-    return found
-
-
-def joint_spots(part: Part, strip: Strip, room_m: float, near: Sequence[float], sheet: Sheet) -> list[float]:
-    """Joints that cut a piece of at most ``room_m`` from either end of a part, best first. [m]
-
-    A joint keeps the stagger to the joints ``near``, and leaves no piece under the smallest.
-    """
-    left, _, right, _ = part.box_m
-    half, small = sheet.seam_gap_m / 2, sheet.shortest_cut_m
-    trims = [
-        sheet.trim_m if abs(end - wall) < NEAR_M else 0.0
-        for end, wall in zip((left, right), strip.box_m[::2], strict=True)
-    ]
-    low, high = left + small + half, right - small - half
-    spots = []
-    for start, stop in (
-        (low, min(high, left + room_m - trims[0] + half)),
-        (max(low, right - room_m + trims[1] - half), high),
-    ):
-        if stop < start - NEAR_M:
-            continue
-        tries = [start, stop]
-        tries += [joint + side * sheet.stagger_m for joint in near for side in (-1, 1)]
-        spots += [
-            x
-            for x in tries
-            if start - NEAR_M <= x <= stop + NEAR_M
-            and all(abs(x - joint) >= sheet.stagger_m - NEAR_M for joint in near)
-        ]
-    return spots
-
-
-def _split(stock: Stock, key: int, room: int, keep_stagger: bool) -> tuple[int, list[int]] | None:
-    """Cut from a part the longest piece that fits in the room; return its key and those of the rest."""
-    number, part = stock.parts[key]
-    strip, sheet = stock.strips[number], stock.sheet
-    near, half = stock.near_joints(number) if keep_stagger else [], sheet.seam_gap_m / 2
-    best: tuple[int, float, list[Part], int] | None = None
-    for spot in joint_spots(part, strip, room * UNIT_M, near, sheet):
-        whole = Strip(strip.band, part.shape, strip.low_m, strip.high_m, strip.box_m)
-        parts = cut_strip(whole, [spot], sheet)
-        for index, piece in enumerate(parts):
-            length = units(piece.length_m)
-            at_an_end = piece.box_m[2] < spot - half + NEAR_M or piece.box_m[0] > spot + half - NEAR_M
-            if length <= room and at_an_end and (best is None or length > best[0]):
-                best = (length, spot, parts, index)
-    if best is None:
-        return None
-    _, spot, parts, index = best
-    small = sheet.smallest_piece_m - NEAR_M
-    if any(min(piece.length_m, piece.width_m) < small for piece in parts) and keep_stagger:
-        return None
-    del stock.parts[key]
-    bisect.insort(stock.joints[number], spot)
-    if not keep_stagger and any(
-        abs(spot - joint) < sheet.stagger_m - NEAR_M for joint in stock.near_joints(number)
-    ):
-        stock.crowded.append(number)
-    keys = [stock.add(number, piece) for piece in parts]
-    return keys[index], [other for other in keys if other != keys[index]]
 
 
 @dataclass
@@ -141,9 +27,10 @@ def run_rolls(stock: Stock, capacity: int, optional: bool) -> list[Roll] | None:
     """
     sheet = stock.sheet
     width = units(sheet.width_m)
-    long = [key for key in stock.parts if stock.item(key).length > capacity]
-    short = [stock.item(key) for key in stock.parts if key not in long]
-    pool = _Pool(form_segments(short, width), long)
+    _shorten_narrow(stock, capacity)
+    items = [stock.item(key) for key in stock.parts]
+    long = [item.key for item in items if item.length > capacity]
+    pool = _Pool(form_segments([item for item in items if item.length <= capacity], width), long)
     worth = (sheet.seam_cost_m * sheet.width_m + sheet.cut_cost) / (sheet.least_price_m2 * sheet.width_m)
     smallest = units(sheet.shortest_cut_m)
     rolls: list[Roll] = []
@@ -168,6 +55,17 @@ def run_rolls(stock: Stock, capacity: int, optional: bool) -> list[Roll] | None:
                 taken.append(piece)
         rolls.append(Roll(capacity, sum(segment.length for segment in taken), tuple(taken)))
     return rolls
+
+
+def _shorten_narrow(stock: Stock, capacity: int) -> None:
+    """Cut narrow parts longer than a roll first, so that they lie side by side on it."""
+    width = units(stock.sheet.width_m)
+    waiting = [key for key in stock.parts if 2 * stock.item(key).width <= width]
+    while waiting:
+        key = waiting.pop()
+        if stock.item(key).length > capacity:
+            split = split_off(stock, key, capacity)
+            waiting += split[1] if split is not None else []
 
 
 def _give_back(pool: _Pool, taken: list[Segment]) -> None:
@@ -203,7 +101,7 @@ def _cut_long(stock: Stock, pool: _Pool, room: int, capacity: int, can_wait: boo
     """Cut a piece from a part longer than a roll; forget the stagger only when nothing else helps."""
     for keep_stagger in (True, False):
         for key in sorted(pool.long):
-            split = _split(stock, key, room, keep_stagger)
+            split = split_off(stock, key, room, keep_stagger)
             if split is not None:
                 pool.long.remove(key)
                 _put_back(stock, pool, split[1], capacity)
@@ -222,15 +120,10 @@ def _put_back(stock: Stock, pool: _Pool, keys: list[int], capacity: int) -> None
 
 
 def _cut_any(stock: Stock, pool: _Pool, room: int) -> Segment | None:
-    """Cut a piece that uses up the room from a full strip that is still to come."""
-    width = units(stock.sheet.width_m)
-    alone = [
-        segment
-        for segment in pool.segments
-        if len(segment.cuts) == 1 and segment.length > room and stock.item(segment.cuts[0].key).width == width
-    ]
+    """Cut a piece that uses up the room from a strip that is still to come and lies alone on its segment."""
+    alone = [segment for segment in pool.segments if len(segment.cuts) == 1 and segment.length > room]
     for segment in sorted(alone, key=lambda segment: (-segment.length, segment.cuts[0].key))[:40]:
-        split = _split(stock, segment.cuts[0].key, room, keep_stagger=True)
+        split = split_off(stock, segment.cuts[0].key, room, keep_stagger=True)
         if split is not None:
             pool.segments.remove(segment)
             pool.segments += [_lone(stock, key) for key in split[1]]
