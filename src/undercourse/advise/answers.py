@@ -197,7 +197,8 @@ def headline(candidates: list[dict[str, Any]], site: Mapping[str, Any], recommen
     """The answer as a sentence."""
     if site["status"] == "stop":
         first = next(stop for stop in site["stops"] if stop["certain"])
-        return f"Stop: {first['why']} {first['who_decides']} decides."
+        who = str(first["who_decides"])
+        return f"Stop: {first['why']} {who[:1].upper()}{who[1:]} decides."
     lead = "" if site["status"] == "ready" else "Once the site is looked at: "
     if recommended is not None:
         chosen = next(c for c in candidates if c["id"] == recommended)
@@ -216,6 +217,8 @@ def headline(candidates: list[dict[str, Any]], site: Mapping[str, Any], recommen
 
 
 def _list(names: list[str]) -> str:
+    if len(names) > 3:
+        return f"any of the {len(names)} sheets still in play"
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} or {names[-1]}"
 
 

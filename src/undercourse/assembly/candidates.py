@@ -19,6 +19,7 @@ from undercourse.base.columns import (
     SURE,
     ChoiceColumn,
     Columns,
+    Floats,
     NumberColumn,
     Truth,
     some,
@@ -124,6 +125,7 @@ class Assembler:
         self.domains = candidate_domains()
         self._suits: dict[str, Truth] = {}
         self._picks: dict[tuple[object, ...], Pick] = {}
+        self._amounts: dict[tuple[object, ...], tuple[Floats, Floats]] = {}
         self._roles: dict[str, list[Product]] = {}
         for product in line.products.values():
             if product.on_sale(date):  # type: ignore[arg-type]
@@ -243,23 +245,39 @@ class Assembler:
         cost = (material_cost_m2(membrane, "membrane") or 0.0) + self.line.labor_rate * laying_hours_m2(
             membrane
         )
-        height = NumberColumn(np.array([thickness]), np.array([thickness]))
-        mass = NumberColumn(np.array([weight]), np.array([weight]))
-        money = NumberColumn(np.array([cost]), np.array([cost]))
+        sums = np.array([[thickness], [weight], [cost]])
+        low, high = sums, sums
         for role, pick in candidate.picks.items():
-            height = _add(height, pick, lambda p, r=role: layer_thickness_m(p, r))
-            mass = _add(mass, pick, lambda p, r=role: layer_weight_kg_m2(p, r))
-            money = _add(
-                money,
-                pick,
-                lambda p, r=role: (
-                    (material_cost_m2(p, r, width) or 0.0) + self.line.labor_rate * laying_hours_m2(p)
-                ),
-            )
+            key = (role, width, id(pick))
+            if key not in self._amounts:
+                self._amounts[key] = self._amount(role, pick, width)
+            least, most = self._amounts[key]
+            low, high = low + least, high + most
         columns = candidate.frame.columns
-        columns["layers_height"] = height
-        columns["layers_weight"] = mass
-        columns["layers_cost"] = money
+        for place, name in enumerate(("layers_height", "layers_weight", "layers_cost")):
+            columns[name] = NumberColumn(low[place], high[place])
+
+    def _amount(self, role: str, pick: Pick, width: float | None) -> tuple[Floats, Floats]:
+        """Least and greatest height, weight and cost that a role adds. [3, rows]"""
+        amounts = np.array(
+            [
+                [
+                    layer_thickness_m(product, role),
+                    layer_weight_kg_m2(product, role),
+                    (material_cost_m2(product, role, width) or 0.0)
+                    + self.line.labor_rate * laying_hours_m2(product),
+                ]
+                for product in pick.products
+            ]
+        ).reshape(-1, 3)
+        low, high = np.full((3, 1), np.inf), np.full((3, 1), -np.inf)
+        for place, possible in enumerate(pick.possible):
+            own = amounts[place][:, None]
+            low = np.where(possible, np.minimum(low, own), low)
+            high = np.where(possible, np.maximum(high, own), high)
+        none = ~np.isfinite(low)
+        low, high = np.where(none, 0.0, low), np.where(none, 0.0, high)
+        return np.where(pick.present.must, low, 0.0), np.where(pick.present.may, high, 0.0)
 
     def proposed(self, layers: Sequence[Layer]) -> Candidate:
         """The asker's own stack, from the top down; what it does not say stays unknown."""
@@ -388,22 +406,6 @@ def layer_weight_kg_m2(product: Product, role: str) -> float:
         # Set cement mortar, common practice, no source: about 2,000 kg/m3.
         return layer_thickness_m(product, role) * 2000.0
     return 0.0
-
-
-def _add(total: NumberColumn, pick: Pick, value: object) -> NumberColumn:
-    measure = value
-    assert callable(measure)
-    low = np.full(1, np.inf)
-    high = np.full(1, -np.inf)
-    for place, product in enumerate(pick.products):
-        amount = float(measure(product))
-        low = np.where(pick.possible[place], np.minimum(low, amount), low)
-        high = np.where(pick.possible[place], np.maximum(high, amount), high)
-    none = ~np.isfinite(low)
-    low, high = np.where(none, 0.0, low), np.where(none, 0.0, high)
-    return NumberColumn(
-        total.low + np.where(pick.present.must, low, 0.0), total.high + np.where(pick.present.may, high, 0.0)
-    )
 
 
 def read_proposed(

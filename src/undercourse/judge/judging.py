@@ -54,7 +54,7 @@ class Judge:
         self.areas = areas
         self.date = date
         self.values = Values(book)
-        self._shared: dict[tuple[str, ...], Finding | None] = {}
+        self._shared: dict[tuple[str | bytes, ...], Finding | None] = {}
         self._today = {name: marks for name, marks in said_of_today(areas).items() if name in book.made_so}
         self._dated = dated_readings(areas)
         self._decided = book.compiled.judge(facts)
@@ -62,6 +62,7 @@ class Judge:
         alone, reading = book.rules_by_reach
         self._alone = [(rule, finding) for rule in alone if (finding := self._one(rule, facts)) is not None]
         self._reading = [(rule, columns) for rule, columns in reading if self._may_apply(rule)]
+        self._columns_read = sorted({name for _, columns in self._reading for name in columns})
         self._stating: dict[str, list[MustState]] = {}
         for row in book.practice.must_state:
             if self._thinkable(row.when):
@@ -143,22 +144,25 @@ class Judge:
             layer.role == "membrane" for layer in candidate.layers
         )
         found += [finding for rule, finding in self._alone if has_membrane or not rule.needs_membrane]
+        looks = {name: _print(candidate.frame[name]) for name in self._columns_read}
         for rule, columns in self._reading:
             if rule.needs_membrane and not has_membrane:
                 continue
             # Candidates that look the same to a rule share its finding.
-            key = (rule.id, *(_print(candidate.frame[name]) for name in columns))
+            key: tuple[str | bytes, ...] = (rule.id, *[looks[name] for name in columns])
             if key not in self._shared:
                 self._shared[key] = self._one(rule, candidate.frame)
             finding = self._shared[key]
             if finding is not None:
                 found.append(finding)
+        stated: dict[str, list[Finding]] = {}
+        for other in own:
+            stated.setdefault(other.demand, []).append(other)
         for place, finding in enumerate(found):
             assert finding.limit is not None
             if finding.limit.yields_to == "product evidence":
-                found[place] = _yield(
-                    finding, [f for f in own if f.demand == finding.demand], ("evidence:", "ruling:")
-                )
+                if finding.demand in stated:
+                    found[place] = _yield(finding, stated[finding.demand], ("evidence:", "ruling:"))
             elif finding.limit.yields_to == "standard":
                 others = [f for f in found if f is not finding and f.demand == finding.demand]
                 found[place] = _yield(finding, others, ("standard:",))
@@ -282,11 +286,11 @@ def _settled_by_rulings(findings: list[Finding]) -> list[Finding]:
     return settled
 
 
-def _print(column: Column) -> str:
+def _print(column: Column) -> bytes:
     """A column's content as a key."""
     if isinstance(column, NumberColumn):
-        return (column.low.tobytes() + column.high.tobytes()).hex()
-    return column.bits.tobytes().hex()
+        return column.low.tobytes() + column.high.tobytes()
+    return column.bits.tobytes()
 
 
 def _yield(finding: Finding, others: Sequence[Finding], bases: tuple[str, ...]) -> Finding:
