@@ -63,12 +63,9 @@ def facts() -> str:
             if fact.role == MADE_SO:
                 part += f": {fact.by_whom or 'contractor'}, {fact.when_checked or 'before tiling'}"
             asked = fact.question + (f" {fact.find}" if fact.find else "")
-            rows.append(
-                (f"`{fact.name}`", asked, _values(document), f"{part} ({fact.effort})", fact.domain_source)
-            )
-        parts.append(
-            table(("Fact", "Question, and how to find out", "Values", "Part (effort)", "Ends from"), rows)
-        )
+            values = _values(document) + (f" [{fact.domain_source}]" if fact.domain_source else "")
+            rows.append((f"`{fact.name}`", asked, values, f"{part} ({fact.effort})"))
+        parts.append(table(("Fact", "Question, and how to find out", "Values", "Part (effort)"), rows))
     return "\n".join(parts)
 
 
@@ -131,6 +128,22 @@ def published_cases() -> list[dict[str, Any]]:
             shared = {key: value for key, value in group.items() if key != "case"}
             found += [{**shared, **case, "file": path.name} for case in group["case"]]
     return found
+
+
+def used_physics() -> str:
+    """Which modules of formulas other packages use, and which stand alone so far."""
+    source = ROOT / "src" / "undercourse"
+    modules = {path.stem for path in (source / "physics").glob("[a-z]*.py")}
+    users: dict[str, set[str]] = defaultdict(set)
+    for path in source.glob("*/*.py"):
+        if path.parent.name != "physics":
+            for name in re.findall(r"undercourse\.physics\.(\w+)", path.read_text("utf-8")):
+                users[name].add(path.parent.name)
+    rows = [(f"`{name}`", ", ".join(f"`{user}`" for user in sorted(users[name]))) for name in sorted(users)]
+    alone = ", ".join(f"`{name}`" for name in sorted(modules - set(users)))
+    return (
+        table(("Formulas", "Used by"), rows) + f"\nChecked functions that no other part uses yet: {alone}.\n"
+    )
 
 
 def formulas() -> str:
@@ -268,6 +281,7 @@ PARTS: dict[str, Callable[[], str]] = {
     "demands": demands,
     "columns": columns,
     "units": units,
+    "used_physics": used_physics,
     "formulas": formulas,
     "kinds": kinds,
     "rows_by_standard": rows_by_standard,

@@ -13,21 +13,29 @@ from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
+from pypdf import PdfReader
 
 HERE = Path(__file__).parent
 OUT = HERE.parent / "out"
-# File to write, report, page, dots per inch.
+# File to write, report, heading of the area, what the page shows, dots per inch.
 PAGES = (
-    ("reports/cafe-first", "cafe", 2, 80),
-    ("reports/cafe-plan", "cafe", 4, 80),
-    ("reports/heated-bath-first", "heated_bath", 2, 80),
-    ("reports/heated-bath-section", "heated_bath", 3, 80),
-    ("reports/laundry-first", "laundry", 2, 80),
-    ("reports/laundry-section", "laundry", 3, 80),
-    ("reports/terrace-first", "terrace", 15, 80),
-    ("reports/terrace-plan", "terrace", 4, 80),
-    ("report", "laundry", 2, 110),
+    ("reports/cafe-first", "cafe", "Dining room", "Verdict", 80),
+    ("reports/cafe-plan", "cafe", "Dining room", "Plan of sheets", 80),
+    ("reports/heated-bath-first", "heated_bath", "Bath floor", "Verdict", 80),
+    ("reports/heated-bath-section", "heated_bath", "Bath floor", "Section", 80),
+    ("reports/laundry-first", "laundry", "Laundry", "Verdict", 80),
+    ("reports/laundry-section", "laundry", "Laundry", "Section", 80),
+    ("reports/terrace-first", "terrace", "Timber landing", "Verdict", 80),
+    ("reports/terrace-plan", "terrace", "Terrace", "Plan of sheets", 80),
+    ("report", "laundry", "Laundry", "Verdict", 110),
 )
+
+
+def find_page(pdf: Path, area: str, shows: str) -> int:
+    """Number of the first page that shows something, counted from where an area begins."""
+    texts = [page.extract_text() for page in PdfReader(pdf).pages]
+    begins = next(n for n, text in enumerate(texts) if f"\n{area}\nSite" in text)
+    return next(n for n in range(begins, len(texts)) if f"\n{shows}" in texts[n]) + 1
 
 
 def rasterize(pdf: Path, page: int, dpi: int) -> NDArray[np.uint8]:
@@ -71,13 +79,13 @@ def write_png(path: Path, palette: NDArray[np.uint8], index: NDArray[np.uint8]) 
 
 def main() -> None:
     """Write every page."""
-    for name, report, page, dpi in PAGES:
+    for name, report, area, shows, dpi in PAGES:
         pdf = OUT / f"{report}.pdf"
         if not pdf.is_file():
             sys.exit(f"{pdf} is missing; run make demo first")
         path = HERE / "images" / f"{name}.png"
         path.parent.mkdir(parents=True, exist_ok=True)
-        write_png(path, *to_palette(rasterize(pdf, page, dpi)))
+        write_png(path, *to_palette(rasterize(pdf, find_page(pdf, area, shows), dpi)))
         print(f"{path.relative_to(HERE.parent)} {path.stat().st_size // 1000} kB")
 
 

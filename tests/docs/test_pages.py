@@ -8,6 +8,7 @@ import shlex
 import struct
 import subprocess
 import sys
+import tomllib
 from collections.abc import Iterator
 from html.parser import HTMLParser
 from pathlib import Path
@@ -17,9 +18,12 @@ import pytest
 import typer
 from typer.testing import CliRunner
 
+from undercourse.base.domains import Domain, read_spec
 from undercourse.cli.app import app
 from undercourse.demands import DEMANDS
 from undercourse.files.shipped import vocabulary
+from undercourse.judge.rulebook import all_domains
+from undercourse.line.rows import LOAD_CLASSES
 
 from .reading import DOCS, ROOT, links, pages, shell_lines
 
@@ -192,6 +196,30 @@ def test_job_schema_names_the_keys_that_the_format_page_documents() -> None:
     schema = json.loads(CliRunner().invoke(app, ["schema", "job"]).stdout)
     for key in schema["properties"]:
         assert re.search(rf"[`\"]{key}[`\"]|\[\[{key}\]\]", page), key
+
+
+def test_written_forms_of_the_format_page_are_read() -> None:
+    """Each value that the page shows is read by some fact or limit."""
+    page = (DOCS / "line_files.md").read_text("utf-8")
+    rows = re.search(r"^\| Written \|.*?\n\n", page, re.M | re.S)
+    assert rows
+    shown = re.findall(r"`(\"[^`]+\"|\[[^`]+\]|\{[^`]+\}|true|false)`", rows.group(0).replace("\\|", "|"))
+    assert len(shown) > 20
+    domains = all_domains(vocabulary()).values()
+    for text in shown:
+        raw = tomllib.loads(f"value = {text}")["value"]
+        if raw in LOAD_CLASSES:
+            continue
+        assert any(reads(domain, raw) for domain in domains), text
+
+
+def reads(domain: Domain, raw: object) -> bool:
+    """Whether a domain reads a written value."""
+    try:
+        read_spec(domain, raw)
+    except ValueError:
+        return False
+    return True
 
 
 def test_lock_names_no_host() -> None:
