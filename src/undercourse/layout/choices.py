@@ -86,8 +86,9 @@ def area_options(area: AreaPlan, sheet: Sheet, held: float | None, limits: Limit
     if not sheet.head_joints_allowed and any(not plan.too_long for plan in found):
         found = [plan for plan in found if not plan.too_long]
     found.sort(key=lambda plan: plan.estimate)
-    kept, angles = found[: limits.kept], {plan.floor.turned_deg for plan in found[: limits.kept]}
-    others = [plan for plan in found[limits.kept :] if plan.floor.turned_deg not in angles]
+    most = limits.kept * (2 if found and len(found[0].strips) <= 12 else 1)
+    kept, angles = found[:most], {plan.floor.turned_deg for plan in found[:most]}
+    others = [plan for plan in found[most:] if plan.floor.turned_deg not in angles]
     return [*kept, *others[:1]]
 
 
@@ -169,6 +170,7 @@ def head_joint_length(stock: Stock, numbers: Sequence[int] | None = None) -> flo
 def choose(options: list[list[StripPlan]], sheet: Sheet, seed: int, limits: Limits) -> Trial | None:
     """Choose one plan an area so that all together cost least: change one area at a time."""
     chosen = [0] * len(options)
+    tried = {tuple(chosen)}
     best = cut_all([plans[0] for plans in options], sheet)
     order = list(range(len(options)))
     turn_by = seed % max(1, len(order))
@@ -182,6 +184,9 @@ def choose(options: list[list[StripPlan]], sheet: Sheet, seed: int, limits: Limi
                 if which == chosen[number] or pieces > 3000:
                     continue
                 picked = [*chosen[:number], which, *chosen[number + 1 :]]
+                if tuple(picked) in tried:
+                    continue
+                tried.add(tuple(picked))
                 trial = cut_all([plans[pick] for plans, pick in zip(options, picked, strict=True)], sheet)
                 if trial is not None and (best is None or trial.cost < best.cost - 1e-9):
                     best, chosen, changed = trial, picked, True

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import numpy as np
+import numpy.typing as npt
 import shapely
 
 from undercourse.layout.rolls import UNIT_M, Item, form_segments, units
 from undercourse.layout.stock import Stock, split_at, split_off
+
+Floats = npt.NDArray[np.float64]
 
 MOST_SPLITS = 40
 """Splits tried in one layout; more would take long and save little."""
@@ -43,23 +46,33 @@ def _split_step(stock: Stock, key: int) -> list[int] | None:
     spots = [x + side for x in corners for side in ((-half, half) if half else (0.0,))]
     near, apart = stock.near_joints(number), stock.sheet.stagger_m
     free = [x for x in spots if left < x < right and all(abs(x - other) >= apart for other in near)]
-    best: tuple[float, float] | None = None
-    for spot in free:
-        area = _area_of_sides(part.shape, float(spot), half)
-        if best is None or area < best[0]:
-            best = (area, float(spot))
-    if best is None or part.width_m * part.length_m - best[0] < 2 * worth_m2(stock):
+    if not free:
         return None
-    return split_at(stock, key, best[1])
+    areas = _areas_of_sides(part.shape, np.array(free), half)
+    best = int(areas.argmin())
+    if part.width_m * part.length_m - areas[best] < 2 * worth_m2(stock):
+        return None
+    return split_at(stock, key, float(free[best]))
 
 
-def _area_of_sides(shape: shapely.Polygon, spot: float, half: float) -> float:
-    """Area of the rectangles around what lies left and right of a joint. [m2]"""
+def _areas_of_sides(shape: shapely.Polygon, spots: Floats, half: float) -> Floats:
+    """Area of the rectangles around what lies left and right of each joint. [m2]"""
     left, low, right, high = shape.bounds
-    sides = shapely.box([left - 1, spot + half], [low] * 2, [spot - half, right + 1], [high] * 2)
-    parts = shapely.get_parts(shapely.intersection(shape, sides))
+    side = np.ones_like(spots)
+    sides = np.concatenate(
+        [
+            shapely.box((left - 1) * side, low * side, spots - half, high * side),
+            shapely.box(spots + half, low * side, (right + 1) * side, high * side),
+        ]
+    )
+    parts, owner = shapely.get_parts(shapely.intersection(shape, sides), return_index=True)
     boxes = shapely.bounds(parts)
-    return float(((boxes[:, 2] - boxes[:, 0]) * (boxes[:, 3] - boxes[:, 1])).sum())
+    total = np.zeros(len(spots))
+    areas = np.nan_to_num(
+        (boxes[:, 2] - boxes[:, 0]) * (boxes[:, 3] - boxes[:, 1])
+    )  # an empty side has no box
+    np.add.at(total, owner % len(spots), areas)
+    return total
 
 
 def split_narrow(stock: Stock) -> bool:

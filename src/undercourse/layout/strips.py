@@ -231,17 +231,20 @@ class Part:
 
 def cut_strip(strip: Strip, joints_m: Sequence[float], sheet: Sheet) -> list[Part]:
     """Cut a strip at head joints (x of their middles), keeping the seam gap or the lap there."""
-    left, low, right, high = strip.box_m
+    left, low, right, high = (float(value) for value in strip.shape.bounds)
     half = sheet.seam_gap_m / 2
     shapes = [strip.shape]
     if joints_m:
-        edges = [left - 1, *sorted(joints_m), right + 1]
+        edges = [left - half - 1e-9, *sorted(joints_m), right + half + 1e-9]
         boxes = [
-            shapely.box(start + half, low - 1, end - half, high + 1)
+            shapely.box(max(left, start + half), low, min(right, end - half), high)
             for start, end in itertools.pairwise(edges)
+            if end - half > start + half
         ]
-        cut = shapely.get_parts(shapely.intersection(strip.shape, np.array(boxes)))
-        shapes = [part for part in cut if isinstance(part, Polygon)]
+        if strip.shape.area < (right - left) * (high - low) - 1e-9:
+            cut = shapely.get_parts(shapely.intersection(strip.shape, np.array(boxes)))
+            boxes = [part for part in cut if isinstance(part, Polygon)]
+        shapes = boxes
     parts = []
     for shape in shapes:
         x0, y0, x1, y1 = (float(value) for value in shape.bounds)
