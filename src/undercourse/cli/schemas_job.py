@@ -334,3 +334,52 @@ TAKEOFF = shape(
         ),
     }
 )
+
+LETTER = shape(
+    {"job": TEXT, "area": WORD, "subject": WORD, "text": WORD, "line_revision": TEXT, "date": maybe(DAY)}
+)
+BECAUSE = {"limit": WORD, "reason": WORD, "numbers": TEXT, "source": TEXT}
+PROOF_FACT = shape({"fact": WORD, "label": WORD, "value": WORD, "sentence": WORD, "where": TEXT})
+PROOF = shape(
+    {
+        "candidate": WORD,
+        "name": WORD,
+        "verdict": words(*VERDICT_WORDS),
+        "proved": FLAG,
+        "smallest": FLAG,
+        "sentence": WORD,
+        "facts": rows(PROOF_FACT),
+        "because": rows(shape(BECAUSE)),
+    }
+)
+_AGAINST = rows(shape({**BECAUSE, "facts": TEXTS}))
+APART = shape(
+    {
+        "first": WORD,
+        "second": WORD,
+        "first_verdict": words(*VERDICT_WORDS),
+        "second_verdict": words(*VERDICT_WORDS),
+        "sentence": WORD,
+        "facts": rows(PROOF_FACT),
+        "against_first": _AGAINST,
+        "against_second": _AGAINST,
+    }
+)
+LOSES = shape({"fact": WORD, "label": WORD, "now": WORD, "loses_when": WORD, "then": rows(WORD)})
+WHY = shape(
+    {
+        "basis": BASIS,
+        "job": TEXT,
+        "areas": rows(
+            shape(
+                {
+                    "area": WORD,
+                    "recommended": maybe(WORD),
+                    "proof": PROOF,
+                    "apart": maybe(APART),
+                    "loses": rows(LOSES),
+                }
+            )
+        ),
+    }
+)

@@ -1,0 +1,27 @@
+"""From a job to its letters: the answer, the questions in the order of asking, the text."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+from typing import Any
+
+from undercourse.advise.asking import ordered_facts
+from undercourse.facts.jobs import Job
+from undercourse.files.reporting import answered
+from undercourse.judge.rulebook import Rulebook
+from undercourse.papers.letters import letter
+
+
+def letters(job: Job, book: Rulebook, date: dt.date | None, rows: Sequence[int]) -> list[dict[str, Any]]:
+    """One letter for each area that is meant; contradictions raise Problems."""
+    document, evaluated = answered(job, book, date, advise=True)
+    written = []
+    for row in rows:
+        area = document["areas"][row]
+        asks = []
+        for name, _, _ in ordered_facts(evaluated, book, row):
+            fact = book.vocabulary[name]
+            asks.append({"question": fact.question, "find": fact.find})
+        written.append(letter(document, area, asks, job.client))
+    return written
