@@ -227,3 +227,43 @@ def test_one_faulty_line_of_many_stops_none(
     assert ["problems" in answer for answer in answers] == [False, True, True, False]
     assert "line 2" in answers[1]["problems"][0]["where"]
     assert "no unit" in answers[1]["problems"][0]["what"]
+
+
+# RFC 8259 leaves duplicate names (section 4), lone surrogates (8.2) and the size of numbers (6) open.
+WRONG_JOBS: list[tuple[str, str, str]] = [
+    ("whole number past every float", f'{{"facts": {{"slab_rh": {10**400}}}}}', "too large"),
+    ("thousands of digits", f'{{"facts": {{"slab_rh": {"9" * 6000}}}}}', "thousands of digits"),
+    ("one key twice", '{"facts": {"base": "steel plate", "base": "masonry"}}', "written twice"),
+    ("half a character", '{"name": "\\ud800"}', "half of a character"),
+    ("name of another type", '{"name": ["x"]}', '"name" is not a text'),
+    ("both spellings", '{"area": [], "areas": [{}]}', 'both "area" and "areas"'),
+    ("both layer keys", '{"layer": [{"kind": "?"}], "layers": [{"kind": "?"}]}', 'both "layer" and "layers"'),
+    ("classes a number", '{"proposed": [{"role": "membrane", "classes": 3}]}', "not a list of texts"),
+    ("role null", '{"proposed": [{"role": null}]}', "names no role"),
+    ("less than no thickness", '{"proposed": [{"role": "patch", "thickness": "-5 in"}]}', "outside"),
+    ("endless thickness", '{"proposed": [{"role": "patch", "thickness": "1e999 in"}]}', "outside"),
+    ("many digits, no unit", f'{{"facts": {{"joist_span": "{"9" * 400}"}}}}', "no unit"),
+]
+
+
+@pytest.mark.parametrize(("text", "words"), [c[1:] for c in WRONG_JOBS], ids=[c[0] for c in WRONG_JOBS])
+def test_job_of_wrong_values_is_refused_alone_and_among_lines(
+    run: Run, monkeypatch: pytest.MonkeyPatch, tmp_path: Path, text: str, words: str
+) -> None:
+    """The same fault is told for a file and for a line, and the next line is still answered."""
+    path = tmp_path / "job.json"
+    path.write_text(text, "utf-8")
+    refused(run("answer", str(path), "--json"), words)
+    monkeypatch.setattr("sys.stdin", io.StringIO(text + '\n{"name": "next"}\n'))
+    code, out, err = run("answer", "--jsonl", "--brief")
+    assert (code, err) == (0, "")
+    first, second = (json.loads(line) for line in out.splitlines())
+    assert any(words in problem["what"] for problem in first["problems"])
+    assert second["job"] == "next"
+
+
+def test_value_a_hair_past_a_domain_end_is_the_end(run: Run) -> None:
+    """Rounding may leave a number just past an end; the span stays a span."""
+    code, out, err = run("demand", "joist_live_deflection", "--set", "joist_plies=6.0000000001", "--json")
+    assert (code, err) == (0, "")
+    assert json.loads(out)

@@ -27,6 +27,8 @@ from undercourse.base.units import (
 # Comparisons of written numbers allow for the last digits of unit conversion.
 SLACK = 1e-9
 _STRICT = 1e-6
+# Whole numbers of JSON and TOML have no end; past this they do not fit a float.
+_HUGE = 10**300
 
 
 @dataclass(frozen=True)
@@ -109,7 +111,7 @@ def read_spec(domain: Domain, raw: Any) -> Spec:
         With a sentence that says what is wrong and, after a semicolon, how to mend it.
     """
     # The two commonest forms first: a bare number well inside the domain, a choice by its name.
-    if domain.unit is not None and (type(raw) is float or type(raw) is int):
+    if domain.unit is not None and (type(raw) is float or (type(raw) is int and abs(raw) < _HUGE)):
         value = raw * domain.unit.factor + domain.unit.offset
         if domain.low <= value <= domain.high:
             return Span(value, value)
@@ -139,6 +141,8 @@ def _one_number(domain: Domain, raw: Any, nominal: bool = False) -> float:
     if isinstance(raw, bool) or not isinstance(raw, (int, float, str)):
         raise ValueError(f"{raw!r} is not a number; {_example(domain)}")
     if isinstance(raw, (int, float)):
+        if isinstance(raw, int) and abs(raw) >= _HUGE:
+            raise ValueError(f"the number is too large; {_example(domain)}")
         if not math.isfinite(raw):
             raise ValueError(f"{raw!r} is not a finite number; {_example(domain)}")
         return to_si(float(raw), domain.unit)
@@ -155,7 +159,7 @@ def _one_number(domain: Domain, raw: Any, nominal: bool = False) -> float:
     except ValueError as error:
         what = str(error)
         found = read_leading_number(raw)
-        if found and not found[1].strip():
+        if found and not found[1].strip() and math.isfinite(found[0]):
             raise ValueError(f"{what}; write {_with_unit(raw.strip(), found[0], domain.unit)}") from None
         raise ValueError(f"{what}; {_example(domain)}") from None
     if nominal and domain.nominal:
@@ -229,7 +233,9 @@ def _inside(domain: Domain, low: float, high: float, raw: Any) -> Span:
     if high < domain.low - slack or low > domain.high + slack:
         ends = f"{show_quantity(domain.low, domain.unit)} to {show_quantity(domain.high, domain.unit)}"
         raise ValueError(f'"{raw}" lies outside {ends}; check the value and its unit')
-    return Span(max(low, domain.low), min(high, domain.high))
+    # Within the slack of an end both ends may lie past it: neither may cross the other.
+    low, high = max(low, domain.low), min(high, domain.high)
+    return Span(min(low, high), max(low, high))
 
 
 def _read_bits(domain: Domain, raw: Any) -> int:

@@ -13,6 +13,7 @@ from undercourse.advise.evaluating import evaluate
 from undercourse.base.problems import Problem, Problems
 from undercourse.facts.jobs import Area, Job
 from undercourse.files.jobfiles import job_from_data
+from undercourse.files.reading import parse_json
 from undercourse.judge.ranking import rank
 from undercourse.judge.results import STOP
 from undercourse.judge.rulebook import Rulebook
@@ -32,11 +33,9 @@ def answer_lines(
             if not text.strip():
                 continue
             try:
-                data = json.loads(text)
+                data = parse_json(text, f"line {number}")
                 jobs.append((len(documents), job_from_data(data, book.vocabulary, f"line {number}")))
                 documents.append(None)
-            except json.JSONDecodeError as error:
-                documents.append(_faults([Problem(f"line {number}", error.msg, "mend the JSON")]))
             except (Problems, RecursionError) as error:
                 found = (
                     error.problems

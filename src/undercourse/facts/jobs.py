@@ -136,6 +136,8 @@ def read_job(data: Any, vocabulary: Vocabulary, locate: Locate) -> Job:
     readings, layers = _read_facts(reader, data, (), _JOB_KEYS)
     proposed = _read_proposed(reader, data.get("proposed"), ("proposed",))
     key = "areas" if "areas" in data else "area"
+    if "areas" in data and "area" in data:
+        reader.fault(("area",), 'both "area" and "areas" are written', "join them into one list")
     raw_areas = data.get(key, [])
     if not isinstance(raw_areas, Sequence) or isinstance(raw_areas, str):
         reader.fault((key,), f'"{key}" is not a list', "write [[area]] for each area")
@@ -150,16 +152,25 @@ def read_job(data: Any, vocabulary: Vocabulary, locate: Locate) -> Job:
     for name in sorted({name for name in names if names.count(name) > 1}):
         reader.fault((key,), f'two areas are named "{name}"', "give each area its own name")
     date = _read_date(reader, data.get("date"), ("date",))
+    name, client, note = (
+        _read_text(reader, data, key, (), default)
+        for key, default in (("name", "unnamed job"), ("client", ""), ("note", ""))
+    )
     if reader.problems:
         raise Problems(reader.problems)
-    return Job(
-        str(data.get("name", "unnamed job")),
-        date,
-        tuple(areas),
-        str(data.get("client", "")),
-        str(data.get("note", "")),
-        locate(()),
-    )
+    return Job(name, date, tuple(areas), client, note, locate(()))
+
+
+def _read_text(reader: _Reader, raw: Mapping[str, Any], key: str, path: Path, default: str = "") -> str:
+    """A text; a number is taken as one, ``null`` as left out."""
+    value = raw.get(key)
+    if value is None:
+        return default
+    is_number = isinstance(value, (int, float)) and not isinstance(value, bool) and abs(value) < 1e18
+    if not isinstance(value, str) and not is_number:
+        reader.fault((*path, key), f'"{key}" is not a text', f'write {key} = "…"')
+        return default
+    return str(value)
 
 
 def _read_date(reader: _Reader, raw: Any, path: Path) -> dt.date | None:
@@ -199,14 +210,15 @@ def _read_area(
         for place, ring in enumerate(_as_list(reader, raw, "doors", path))
     ]
     merged = {**(layers or inherited_layers), **inherited, **readings}
+    _read_text(reader, raw, "note", path)
     return Area(
-        str(raw.get("name", f"area {int(path[-1]) + 1}")),
+        _read_text(reader, raw, "name", path) or f"area {int(path[-1]) + 1}",
         merged,
         outline,
         tuple(ring for ring in obstacles if ring),
         tuple(ring for ring in doors if ring),
-        str(raw.get("plan", "")),
-        str(raw.get("room_name", "")),
+        _read_text(reader, raw, "plan", path),
+        _read_text(reader, raw, "room_name", path),
         own,
         reader.locate(path),
     )
@@ -323,6 +335,8 @@ def read_reading(
 def _read_layers(reader: _Reader, data: Mapping[str, Any], path: Path) -> dict[str, Reading]:
     """The slots of a listed stack, top down; a listed stack is whole unless it ends in ``?``."""
     key = "layers" if isinstance(data.get("layers"), list) else "layer"
+    if key == "layers" and "layer" in data:
+        reader.fault((*path, "layer"), 'both "layer" and "layers" are written', "join them into one list")
     if key not in data:
         return {}
     raw = data[key]
@@ -370,24 +384,35 @@ def _read_proposed(reader: _Reader, raw: Any, path: Path) -> tuple[ProposedLayer
     layers = []
     for place, item in enumerate(raw):
         here = (*path, place)
-        if not isinstance(item, Mapping) or "role" not in item:
+        if not isinstance(item, Mapping) or item.get("role") in (None, ""):
             reader.fault(here, f"proposed layer {place + 1} names no role", fix)
             continue
         for key in sorted(set(item) - PROPOSED_KEYS):
             reader.fault((*here, key), f'"{key}" is not a key of a proposed layer', fix)
-        classes = item.get("classes", [])
+        classes = item.get("classes")
+        classes = [] if classes is None else classes
         classes = [classes] if isinstance(classes, str) else classes
-        layers.append(
-            ProposedLayer(
-                str(item["role"]),
-                str(item.get("product", "")),
-                str(item.get("kind", "")),
-                tuple(str(word) for word in classes),
-                str(item.get("thickness", "")),
-                reader.locate(here),
-            )
+        if not isinstance(classes, list) or not all(isinstance(word, str) for word in classes):
+            reader.fault((*here, "classes"), "the classes are not a list of texts", 'write ["A118.4"]')
+            classes = []
+        _read_text(reader, item, "note", here)
+        role, product, kind, thickness = (
+            _read_text(reader, item, key, here) for key in ("role", "product", "kind", "thickness")
         )
+        if thickness:
+            _check_thickness(reader, thickness, (*here, "thickness"))
+        layers.append(ProposedLayer(role, product, kind, tuple(classes), thickness, reader.locate(here)))
     return tuple(layers)
+
+
+def _check_thickness(reader: _Reader, text: str, path: Path) -> None:
+    """A layer of the asker's own is no thicker than an existing layer may be."""
+    domain = reader.vocabulary.domains["layer_1_thickness"]
+    try:
+        read_spec(domain, text)
+    except ValueError as error:
+        what, _, _ = str(error).rpartition("; ")
+        reader.fault(path, f"thickness: {what}", 'write "3 mm" or "1/8 in"')
 
 
 def tabulate(areas: Sequence[Area], vocabulary: Vocabulary) -> Columns:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import tomllib
 from pathlib import Path
 from typing import Any
@@ -65,16 +66,50 @@ def parse_toml(text: str, where: str) -> dict[str, Any]:
         raise Problems([Problem(place, what, "texts stand in quotes, one key = value a line")]) from None
     except RecursionError:
         raise Problems([Problem(where, "the values are nested too deep", "flatten the file")]) from None
+    except ValueError:
+        raise Problems([Problem(where, "a number has thousands of digits", "mend the number")]) from None
 
 
 def parse_json(text: str, where: str) -> Any:
     """The data of a JSON text; a syntax fault names its line."""
+    twice: list[str] = []
+
+    def once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+        table = dict(pairs)
+        if len(table) < len(pairs):
+            keys = [key for key, _ in pairs]
+            twice.extend(key for key in table if keys.count(key) > 1)
+        return table
+
     try:
-        return json.loads(text)
+        data = json.loads(text, object_pairs_hook=once)
     except json.JSONDecodeError as error:
         raise Problems([Problem(f"{where}:{error.lineno}", error.msg.lower(), "mend the JSON")]) from None
     except RecursionError:
         raise Problems([Problem(where, "the values are nested too deep", "flatten the file")]) from None
+    except ValueError:
+        raise Problems([Problem(where, "a number has thousands of digits", "mend the number")]) from None
+    if twice:
+        # Of two values for one key the last would win unseen.
+        raise Problems(
+            [Problem(where, f'"{key}" is written twice in one table', "keep one") for key in twice[:8]]
+        )
+    if "\\u" in text and _HALF.search(text) and _has_half(data):
+        what = "a text holds half of a character (a lone surrogate)"
+        raise Problems([Problem(where, what, "write the character itself")])
+    return data
+
+
+_HALF = re.compile(r"\\u[dD][89a-fA-F]")
+
+
+def _has_half(data: Any) -> bool:
+    """Whether a text or key cannot be written as UTF-8 again."""
+    try:
+        json.dumps(data, ensure_ascii=False).encode()
+    except UnicodeEncodeError:
+        return True
+    return False
 
 
 class Locator:
