@@ -10,6 +10,7 @@ import numpy as np
 
 from undercourse.advise.evaluating import Evaluated, evaluate
 from undercourse.advise.findings import finding_document, layer_documents, number
+from undercourse.advise.prep import prep_of_answer
 from undercourse.advise.provided import provided
 from undercourse.advise.stacks import existing_layers, tile_layer
 from undercourse.advise.sweeps import MOST_FACTS, ask_next, depends_on, open_facts, sweep
@@ -20,6 +21,7 @@ from undercourse.judge.ranking import Ranked, rank
 from undercourse.judge.results import (
     EXCEEDS,
     NEEDS_FACTS,
+    NEEDS_RULING,
     NOT_STATED,
     NOT_SUITABLE,
     NOT_VALID,
@@ -31,6 +33,8 @@ from undercourse.judge.results import (
 from undercourse.judge.rulebook import Rulebook
 from undercourse.line.comparing import holds
 
+# Verdicts that no further fact opens again: only work, or the maker's word, does.
+_CLOSED = (NEEDS_RULING, NOT_SUITABLE)
 VERDICT_SENTENCES = {
     "suitable": "Suitable",
     "suitable_if": "Suitable, provided …",
@@ -99,6 +103,8 @@ def area_document(evaluated: Evaluated, book: Rulebook, row: int, advise: bool =
     }
     if advise:
         document["ask_next"] = ask_next(sweeps, evaluated, book, row)
+        if stopped or all(int(j.verdict[row]) in _CLOSED for j in evaluated.judgements):
+            document.update(prep_of_answer(evaluated, book, row))
     return document
 
 

@@ -72,4 +72,4 @@ def options(
     """What may go between a subfloor and tile, on which conditions, from a line's own promises."""
 
 
-from undercourse.cli import answering, asking, lines, looking, papers, replying, serving  # noqa: E402, F401
+from undercourse.cli import answering, asking, lines, looking, papers, prepping, replying, serving  # noqa: E402, F401

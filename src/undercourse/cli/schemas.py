@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from undercourse.cli.schema_parts import Schema, document, either, rows, shape
-from undercourse.cli.schemas_job import ANSWER, BRIEF, FACT, JOB, LAYOUT, LETTER, PROBLEMS, TAKEOFF, WHY
+from undercourse.cli.schemas_job import ANSWER, BRIEF, FACT, JOB, LAYOUT, LETTER, PREP, PROBLEMS, TAKEOFF, WHY
 from undercourse.cli.schemas_line import DEMAND, DEMAND_HEAD, LINE_CHECK, LINE_COMPARE, PRODUCT, RULE
 
 __all__ = ["SCHEMAS"]
@@ -20,6 +20,7 @@ SCHEMAS: dict[str, Schema] = {
     "line-compare": document("Two products side by side", LINE_COMPARE),
     "line-show": document("One product, or all as a list", either(PRODUCT, rows(PRODUCT))),
     "reply": document("One letter, or several as a list", either(LETTER, rows(LETTER))),
+    "prep": document("Works after which something suits", PREP),
     "rule": document("Rules of the trade on a topic", RULE),
     "takeoff": document("What to buy for each area", TAKEOFF),
     "why": document("Why an answer is as it is", WHY),

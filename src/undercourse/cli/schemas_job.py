@@ -119,6 +119,68 @@ FLOOR_LAYER = shape(
     {"role": TEXT, "product": maybe(TEXT), "kind": TEXT, "thickness_m": maybe(SIZE)},
     {"existing": FLAG, "name": TEXT, "certain": FLAG},
 )
+GATE = shape(
+    {
+        "fact": WORD,
+        "label": WORD,
+        "must_be": WORD,
+        "who": WORD,
+        "because": WORD,
+        "touches": TEXT,
+        "cost": SIZE,
+        "days": SIZE,
+    }
+)
+PREP_SET = shape(
+    {
+        "do": {**rows(WORD), "minItems": 1},
+        "works": {**rows(WORD), "minItems": 1},
+        "by_whom": {**rows(WORD), "minItems": 1},
+        "then": WORD,
+        "candidate": WORD,
+        "verdict": words("suitable", "suitable_if"),
+        "site": words("ready", "open"),
+        "cost": SIZE,
+        "currency": WORD,
+        "cost_basis": WORD,
+        "days": SIZE,
+        "height_m": SIZE,
+        "weight_kg_m2": SIZE,
+        "gates": rows(GATE),
+        "cautions": rows(WORD),
+    }
+)
+ONE_NUMBER = shape(
+    {
+        "fact": WORD,
+        "label": WORD,
+        "now": WORD,
+        "to": WORD,
+        "value_si": NUMBER,
+        "share": NUMBER,
+        "candidate": WORD,
+        "text": WORD,
+    }
+)
+PREP = shape(
+    {
+        "job": TEXT,
+        "areas": rows(
+            shape(
+                {
+                    "area": WORD,
+                    "already": maybe(WORD),
+                    "prep": rows(PREP_SET),
+                    "one_number": rows(ONE_NUMBER),
+                    "area_m2": SIZE,
+                    "area_assumed": FLAG,
+                    "works_looked_at": COUNT,
+                    "sets_judged": COUNT,
+                }
+            )
+        ),
+    }
+)
 AREA = shape(
     {
         "area": WORD,
@@ -133,7 +195,8 @@ AREA = shape(
     {
         "floor": shape({"tile": maybe(FLOOR_LAYER), "existing": rows(FLOOR_LAYER)}),
         "ask_next": rows(ASK),
-        "prep": rows(shape({"do": WORD, "then": TEXT, "cost": TEXT})),
+        "prep": rows(PREP_SET),
+        "one_number": rows(ONE_NUMBER),
     },
 )
 ANSWER = shape({"basis": BASIS, "job": TEXT, "areas": rows(AREA)})

@@ -14,6 +14,7 @@ from undercourse import __version__
 from undercourse.base.problems import Problem, Problems
 from undercourse.facts.consistency import Consistency, read_consistency
 from undercourse.facts.vocabulary import Vocabulary, read_vocabulary
+from undercourse.facts.works import Works, read_works
 from undercourse.files.reading import parse_toml, read_text
 from undercourse.files.tables import nominal_sizes, standard_tables
 from undercourse.judge.rulebook import Rulebook, all_domains, bind
@@ -84,6 +85,13 @@ def practice() -> tuple[Practice, str]:
     return read_practice(parsed, all_domains(vocabulary())), digest
 
 
+@lru_cache(maxsize=1)
+def works() -> tuple[Works, str]:
+    """The shipped works on floors and their hash."""
+    parsed, digest = _parse_folder(data_root().joinpath("prep"), "prep")
+    return read_works(parsed, vocabulary()), digest
+
+
 def parse_line(folder: Path | None) -> tuple[Parsed, str]:
     """The parsed files of a line (the demo line for None) and their hash."""
     if folder is None:
@@ -104,6 +112,7 @@ def rulebook(folder: Path | None = None) -> Rulebook:
     """A line under the shipped rules."""
     line, line_hash = load_line(folder)
     rules, rules_hash = practice()
+    shipped_works, works_hash = works()
     root = data_root()
     tables = root.joinpath("tables")
     table_bytes = [
@@ -113,7 +122,7 @@ def rulebook(folder: Path | None = None) -> Rulebook:
     basis = {
         "program": __version__,
         "line": {"maker": line.maker, "name": line.name, "revision": line.revision, "hash": line_hash},
-        "practice": rules_hash,
+        "practice": _hash(rules_hash.encode(), works_hash.encode()),
         "vocabulary": _hash(
             root.joinpath("vocabulary.toml").read_bytes(), root.joinpath("consistency.toml").read_bytes()
         ),
@@ -126,4 +135,4 @@ def rulebook(folder: Path | None = None) -> Rulebook:
             )
         ),
     }
-    return bind(words, consistency(), rules, line, standard_tables(words, rules), basis)
+    return bind(words, consistency(), rules, line, standard_tables(words, rules), basis, shipped_works)

@@ -14,6 +14,7 @@ from undercourse.base.domains import Choices, Domain
 from undercourse.demands import DEMANDS, Demand, Tables
 from undercourse.facts.consistency import Consistency
 from undercourse.facts.vocabulary import MADE_SO, Vocabulary
+from undercourse.facts.works import Works
 from undercourse.judge.compiled import Compiled
 from undercourse.line.records import Condition, Limit, Line, Pair, Practice
 
@@ -58,6 +59,7 @@ class Rulebook:
     made_so: frozenset[str]
     columns: frozenset[str]
     basis: Mapping[str, Any]
+    works: Works = Works()
 
     @cached_property
     def compiled(self) -> Compiled:
@@ -116,6 +118,7 @@ def bind(
     line: Line,
     tables: Tables,
     basis: Mapping[str, Any],
+    works: Works | None = None,
 ) -> Rulebook:
     """Bind a line to the trade rules; a rule's jurisdiction becomes one of its conditions."""
     domain = vocabulary.domains["jurisdiction"]
@@ -144,6 +147,7 @@ def bind(
         made_so,
         frozenset(candidate_domains()),
         basis,
+        works or Works(),
     )
 
 

@@ -146,8 +146,14 @@ def preparations(area: dict[str, Any], currency: str = "") -> list[dict[str, str
     for raw in items(area.get("prep")):
         entry = raw if isinstance(raw, dict) else {"do": raw}
         cost = entry.get("cost")
-        words = "–" if cost is None else money(cost, currency)
-        rows.append({"do": sentence(entry.get("do")), "then": sentence(entry.get("then")), "cost": words})
+        words = "–" if cost is None else money(cost, str(entry.get("currency") or currency))
+        works = entry.get("do")
+        said = " ".join(map(sentence, works)) if isinstance(works, list) else sentence(works)
+        gates = [
+            f"First, by {gate['who']}: {gate['label']} = {gate['must_be']}."
+            for gate in items(entry.get("gates"))
+        ]
+        rows.append({"do": " ".join([said, *gates]), "then": sentence(entry.get("then")), "cost": words})
     return rows
 
 
