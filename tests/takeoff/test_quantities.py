@@ -7,7 +7,8 @@ import math
 import pytest
 
 from undercourse.files.shipped import rulebook
-from undercourse.takeoff import Geometry, laying_plan, sheet_for, take_off
+from undercourse.layout import layout_document
+from undercourse.takeoff import Geometry, join_layouts, laying_plan, sheet_for, take_off
 from undercourse.takeoff.quantities import ALLOWANCE, BAND_LAP_M
 
 LINE = rulebook(None).line
@@ -87,3 +88,21 @@ def test_canadian_floors_get_canadian_packs() -> None:
     mortar = LINE.products["mortar-plain"]
     line = only(take_off("room", [("mortar below", mortar)], Geometry(10.0, 12.0), "Canada"), "mortar below")
     assert str(line["item_number"]).endswith("-CA")
+
+
+def test_layouts_of_two_sheets_join_into_one_document_with_unique_labels() -> None:
+    """Sums add up, rolls count on, labels stay unique, and each sheet keeps its own document."""
+    room = [("room", [(0.0, 0.0), (4.0, 0.0), (4.0, 3.0), (0.0, 3.0)], [])]
+    both = []
+    for name in ("low-meadow-3", "high-meadow-8"):
+        layout = laying_plan(room, LINE.products[name], "US")
+        assert layout is not None
+        both.append(layout_document(layout))
+    joined = join_layouts(both)
+    assert joined["rolls"] == sum(one["rolls"] for one in both)
+    labels = [piece["id"] for piece in joined["pieces"]]
+    assert len(labels) == len(set(labels)) == sum(len(one["pieces"]) for one in both)
+    assert {piece["roll"] for piece in joined["pieces"]} == set(range(1, joined["rolls"] + 1))
+    assert joined["consumed_area_m2"] == pytest.approx(sum(one["consumed_area_m2"] for one in both))
+    assert joined["layouts"] == both
+    assert join_layouts(both[:1]) == both[0]

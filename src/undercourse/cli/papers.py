@@ -54,13 +54,15 @@ def layout_command(
             direction,
         )
     else:
+        from undercourse.takeoff import join_layouts
+
         papers = _prepared(source, line, date, membrane, advise=False)
         if not papers.layouts:
             from undercourse.base.problems import Problem, Problems
 
             fix = "give an area an outline or plan and, where none is recommended, name --membrane ID"
             raise Problems(papers.problems or [Problem(str(source), "there is nothing to lay", fix)])
-        document = papers.layouts[0] if len(papers.layouts) == 1 else {"layouts": papers.layouts}
+        document = join_layouts(papers.layouts)
     if as_json:
         print_json(document)
         return

@@ -334,26 +334,25 @@ PIECE = shape(
         "outline": rows(POINT),
     }
 )
-ONE_LAYOUT = shape(
-    {
-        "areas": rows(LAYOUT_AREA),
-        "pieces": rows(PIECE),
-        "rolls": COUNT,
-        "roll_bound": COUNT,
-        "roll_plan": rows(shape({"roll": COUNT, "length_m": SIZE, "used_m": SIZE, "price": SIZE})),
-        "consumed_area_m2": SIZE,
-        "net_area_m2": SIZE,
-        "waste": {"type": "number", "maximum": 1},
-        "objective": NUMBER,
-        "objective_terms": {"type": "object", "additionalProperties": NUMBER},
-        "bounds": shape(
-            {"any_layout": COUNT, "these_strips": COUNT, "any_layout_m2": SIZE, "these_strips_m2": SIZE}
-        ),
-        "uncovered": rows(shape({"area": TEXT, "why": WORD, "fix": TEXT})),
-    },
-    {"product": shape({"id": WORD, "name": WORD})},
-)
-LAYOUT = either(ONE_LAYOUT, shape({"layouts": rows(ONE_LAYOUT)}))
+_LAID: dict[str, Schema] = {
+    "areas": rows(LAYOUT_AREA),
+    "pieces": rows(PIECE),
+    "rolls": COUNT,
+    "roll_bound": COUNT,
+    "roll_plan": rows(shape({"roll": COUNT, "length_m": SIZE, "used_m": SIZE, "price": SIZE})),
+    "consumed_area_m2": SIZE,
+    "net_area_m2": SIZE,
+    "waste": {"type": "number", "maximum": 1},
+    "objective": NUMBER,
+    "objective_terms": {"type": "object", "additionalProperties": NUMBER},
+    "bounds": shape(
+        {"any_layout": COUNT, "these_strips": COUNT, "any_layout_m2": SIZE, "these_strips_m2": SIZE}
+    ),
+    "uncovered": rows(shape({"area": TEXT, "why": WORD, "fix": TEXT})),
+}
+ONE_LAYOUT = shape(_LAID, {"product": shape({"id": WORD, "name": WORD})})
+# A job of several sheets: their layouts joined, and each by itself.
+LAYOUT = shape(_LAID, {"product": shape({"id": WORD, "name": WORD}), "layouts": rows(ONE_LAYOUT)})
 
 QUANTITY = shape(
     {
