@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 import undercourse
-from undercourse.base.columns import Columns, spec_column
+from undercourse.base.columns import ChoiceColumn, Columns, NumberColumn, spec_column
 from undercourse.base.domains import Choices, Domain, Span, Spec, read_spec
 from undercourse.facts.consistency import Consistency, make_consistent, read_consistency
 from undercourse.facts.vocabulary import Vocabulary, read_vocabulary
@@ -79,7 +79,7 @@ def test_bound_prunes_both_ends(row) -> None:  # type: ignore[no-untyped-def]
     assert make_consistent(columns, ROWS)
 
 
-ORDINARY = {
+ORDINARY: dict[str, dict[str, object]] = {
     "cracked suspended slab": {
         "base": "suspended slab",
         "cracks": "in plane",
@@ -161,7 +161,7 @@ def test_ordinary_floor_stays_possible(name: str) -> None:
     assert make_consistent(stated(**ORDINARY[name]), ROWS) == []
 
 
-IMPOSSIBLE = {
+IMPOSSIBLE: dict[str, dict[str, object]] = {
     "room under a slab on ground": {"base": "slab on ground", "space_below": "occupied room"},
     "short edge above the long edge": {"tile_long_edge": "12 in", "tile_short_edge": "24 in"},
     "wide crack where there is none": {"cracks": "none", "crack_width": "1/8 in"},
@@ -175,3 +175,38 @@ IMPOSSIBLE = {
 def test_impossible_floor_is_contradicted(name: str) -> None:
     """What cannot be, by the words' meaning, is named."""
     assert make_consistent(stated(**IMPOSSIBLE[name]), ROWS)
+
+
+def table(rows: list[dict[str, Spec]]) -> Columns:
+    """Several floors in one table."""
+    columns = Columns(VOCABULARY.domains, len(rows))
+    for name in {name for row in rows for name in row}:
+        domain = VOCABULARY.domains[name]
+        specs = [row.get(name, domain.everything) for row in rows]
+        if domain.kind == "number":
+            spans = [spec for spec in specs if isinstance(spec, Span)]
+            columns[name] = NumberColumn(np.array([s.low for s in spans]), np.array([s.high for s in spans]))
+        else:
+            bits = [spec.bits for spec in specs if isinstance(spec, Choices)]
+            columns[name] = ChoiceColumn(np.array(bits, dtype=np.uint64))
+    return columns
+
+
+def test_floors_of_one_table_are_made_consistent_each_by_itself() -> None:
+    """Impossible neighbors neither hide each other nor stop what follows for an ordinary floor."""
+    floors: list[dict[str, Spec]] = []
+    for row in ROWS.implies:
+        floors.append(dict(row.when))
+        floors += [
+            {**row.when, name: outside(VOCABULARY.domains[name], spec)} for name, spec in row.then.items()
+        ]
+    together = table(floors)
+    found = make_consistent(together, ROWS)
+    for place, facts in enumerate(floors):
+        alone = table([facts])
+        expected = make_consistent(alone, ROWS)
+        here = {(c.rule, c.facts) for c in found if c.rows[place]}
+        assert here == {(c.rule, c.facts) for c in expected}
+        if not expected:
+            for name in VOCABULARY.facts:
+                assert together.spec(name, place) == alone.spec(name, 0), name

@@ -97,26 +97,66 @@ def make_consistent(columns: Columns, consistency: Consistency) -> list[Contradi
     list of Contradiction
         Facts that leave no possible floor, with the rows [rows,] concerned.
     """
-    found: dict[str, Contradiction] = {}
-
-    def note(rule: str, because: str, facts: tuple[str, ...], rows: Bools) -> None:
-        if rows.any() and rule not in found:
-            found[rule] = Contradiction(rule, because, facts, np.broadcast_to(rows, (columns.rows,)))
-
+    told = _Told(columns.rows)
     for name, rows in derive_layer_facts(columns).items():
-        note(f"layers: {name}", "the listed layers amount to something else", (name, "layer_1_kind"), rows)
-    for _ in range(6):
+        told.note(
+            f"layers: {name}", "the listed layers amount to something else", (name, "layer_1_kind"), rows
+        )
+    for _ in range(_MOST_ROUNDS):
         changed = False
         for row in consistency.implies:
-            changed |= _apply(columns, row, note)
+            changed |= _apply(columns, row, told)
         for bound in consistency.at_most:
-            changed |= _bound(columns, bound, note)
-        if not changed or found:
+            changed |= _bound(columns, bound, told)
+        told.end_round()
+        if not changed:
             break
-    return list(found.values())
+    return told.contradictions()
 
 
-def _apply(columns: Columns, row: Implies, note: Any) -> bool:
+# Consequences of consequences: the longest chain of rows is far shorter.
+_MOST_ROUNDS = 24
+
+
+class _Told:
+    """Contradictions found so far, each row of the table by itself.
+
+    A row that contradicts itself is finished at the end of its round, as if it stood alone: what would
+    follow from it says nothing, and its neighbors go on.
+    """
+
+    def __init__(self, rows: int) -> None:
+        self.rows = rows
+        self.alive: Bools = np.ones(rows, dtype=np.bool_)
+        self._by_rule: dict[str, Bools] = {}
+        self._found: dict[tuple[str, tuple[str, ...]], tuple[str, Bools]] = {}
+
+    def note(self, rule: str, because: str, facts: tuple[str, ...], rows: Bools) -> None:
+        """Keep the first contradiction of each rule in each row."""
+        if not rows.any():
+            return
+        before = self._by_rule.get(rule, np.zeros(self.rows, dtype=np.bool_))
+        new = rows & self.alive & ~before
+        if not new.any():
+            return
+        self._by_rule[rule] = before | new
+        _, known = self._found.get((rule, facts), ("", np.zeros(self.rows, dtype=np.bool_)))
+        self._found[rule, facts] = (because, known | new)
+
+    def end_round(self) -> None:
+        """Finish the rows in which something was found."""
+        for rows in self._by_rule.values():
+            self.alive = self.alive & ~rows
+
+    def contradictions(self) -> list[Contradiction]:
+        """One entry a rule and its facts, in the order found."""
+        return [
+            Contradiction(rule, because, facts, rows)
+            for (rule, facts), (because, rows) in self._found.items()
+        ]
+
+
+def _apply(columns: Columns, row: Implies, told: _Told) -> bool:
     if not any(name in columns for name in row.when) and len(row.when) > 1:
         return False
     changed = False
@@ -127,14 +167,14 @@ def _apply(columns: Columns, row: Implies, note: Any) -> bool:
             return False
     if truth.must.any():
         for name, spec in row.then.items():
-            changed |= _narrow(columns, name, spec, truth.must)
-            note(row.id, row.because, (*row.when, name), is_empty(columns[name]) & truth.must)
+            changed |= _narrow(columns, name, spec, truth.must & told.alive)
+            told.note(row.id, row.because, (*row.when, name), is_empty(columns[name]) & truth.must)
     if len(row.when) == 1:
-        changed |= _contrapositive(columns, row)
+        changed |= _contrapositive(columns, row, told)
     return changed
 
 
-def _contrapositive(columns: Columns, row: Implies) -> bool:
+def _contrapositive(columns: Columns, row: Implies, told: _Told) -> bool:
     """Where a consequence is surely false, the one condition must be false too."""
     ((name, spec),) = row.when.items()
     if not isinstance(spec, Choices) or not any(fact in columns for fact in row.then):
@@ -148,7 +188,7 @@ def _contrapositive(columns: Columns, row: Implies) -> bool:
     assert isinstance(everything, Choices)
     rest = Choices(everything.bits & ~spec.bits)
     leaves = lies_in(columns[name], rest).may
-    return _narrow(columns, name, rest, fails & leaves)
+    return _narrow(columns, name, rest, fails & leaves & told.alive)
 
 
 def _narrow(columns: Columns, name: str, spec: Spec, where: Bools) -> bool:
@@ -171,18 +211,20 @@ def _narrow(columns: Columns, name: str, spec: Spec, where: Bools) -> bool:
     return True
 
 
-def _bound(columns: Columns, row: AtMostFact, note: Any) -> bool:
+def _bound(columns: Columns, row: AtMostFact, told: _Told) -> bool:
     if row.fact not in columns and row.other not in columns:
         return False
     small, large = columns.number(row.fact), columns.number(row.other)
     changed = False
-    if (small.high > large.high).any():
-        columns[row.fact] = NumberColumn(small.low, np.minimum(small.high, large.high))
+    if ((small.high > large.high) & told.alive).any():
+        high = np.where(told.alive, np.minimum(small.high, large.high), small.high)
+        columns[row.fact] = NumberColumn(small.low, high)
         changed = True
-    if (large.low < small.low).any():
-        columns[row.other] = NumberColumn(np.maximum(large.low, small.low), large.high)
+    if ((large.low < small.low) & told.alive).any():
+        low = np.where(told.alive, np.maximum(large.low, small.low), large.low)
+        columns[row.other] = NumberColumn(low, large.high)
         changed = True
     if changed:
         empty = is_empty(columns[row.fact]) | is_empty(columns[row.other])
-        note(row.id, row.because, (row.fact, row.other), empty)
+        told.note(row.id, row.because, (row.fact, row.other), empty)
     return changed
