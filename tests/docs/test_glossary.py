@@ -14,7 +14,7 @@ from undercourse.judge.results import SITE_WORDS, STATUS_WORDS, VERDICT_WORDS
 from .reading import ROOT
 
 TEXT = (ROOT / "GLOSSARY.md").read_text("utf-8")
-WRITTEN = set(re.findall(r"`([a-z_]+)`", TEXT))
+WRITTEN = set(re.findall(r"`([a-z_0-9]+)`", TEXT))
 TERMS = re.findall(r"^- \*\*([^*]+)\*\*", TEXT, re.M)
 # Names for one of a list, and the id of the asker's own stack.
 BESIDE = {"candidate", "finding", "proposed"}
