@@ -10,7 +10,10 @@ from typing import Any
 import pytest
 from typer.testing import CliRunner
 
+from undercourse.advise.answers import answer as answer_job
 from undercourse.cli.app import app
+from undercourse.files.demo import demo_jobs
+from undercourse.files.shipped import rulebook
 
 from .reading import README, named_blocks, shell_lines
 
@@ -124,3 +127,24 @@ def test_make_targets_of_the_readme_exist() -> None:
     named = set(re.findall(r"\bmake ([a-z]+)\b(?=`|   #)", TEXT))
     assert named == {"demo", "test", "docs", "serve"}
     assert named <= set(targets)
+
+
+def test_demo_jobs_end_as_the_readme_says() -> None:
+    """A shower floor suits, others on conditions, a kitchen waits, a hall is not stated, a landing stops."""
+    book = rulebook(None)
+    ends = {}
+    for _, job in demo_jobs(book.vocabulary):
+        for area in answer_job(job, book, advise=False)["areas"]:
+            best = {c["id"]: c["verdict"] for c in area["candidates"]}.get(area["recommended"])
+            ends[area["area"]] = area["site"]["status"] if area["site"]["status"] == "stop" else best
+            if area["area"] == "Kitchen":
+                assert area["headline"].startswith("Facts are needed")
+            if area["area"] == "Hall":
+                assert area["headline"].startswith("The maker does not state")
+    assert "The eight areas of the four demo jobs" in TEXT
+    assert len(ends) == 8
+    assert ends.pop("Shower floor") == "suitable"
+    assert ends.pop("Timber landing") == "stop"
+    assert ends.pop("Kitchen") is None
+    assert ends.pop("Hall") is None
+    assert set(ends.values()) == {"suitable_if"}
