@@ -81,7 +81,7 @@ def _neighbors(entries: list[dict[str, Any]], shapes: list[Polygon], gap: float)
             continue
         names = f"{entries[one]['id']} and {entries[other]['id']}"
         shared = shapes[one].intersection(shapes[other])
-        if gap >= 0 and not shared.buffer(-2e-6).is_empty:
+        if gap >= 0 and shared.area > 1e-7 and _thickness(shared) > EPS:
             found.append(f"{names} overlap")
         if gap > 0 and shapes[one].intersection(shapes[other].buffer(gap - EPS)).area > 4 * gap**2:
             found.append(f"{names} are nearer than {gap} m")
@@ -92,7 +92,7 @@ def _neighbors(entries: list[dict[str, Any]], shapes: list[Polygon], gap: float)
 
 def _thickness(shape: shapely.Geometry) -> float:
     """Diameter of the largest circle within a shape."""
-    parts = [part for part in shapely.get_parts(shape) if part.area > 1e-8]
+    parts = [part for part in shapely.get_parts(shape) if part.area > 1e-7]
     return max((2 * shapely.maximum_inscribed_circle(part, 1e-5).length for part in parts), default=0.0)
 
 
@@ -178,6 +178,12 @@ def _rolls(document: dict[str, Any], sheet: dict[str, Any]) -> list[str]:
                 found.append(f"{piece['id']}: off the roll")
             if boxes[-1][2] > roll["used_m"] + EPS or roll["used_m"] > roll["length_m"] + EPS:
                 found.append(f"{piece['id']}: past the end of the roll")
+        for offcut in document["offcuts"]:
+            if offcut["roll"] == roll["roll"]:
+                along, across = offcut["at"]
+                boxes.append((along, across, along + offcut["length_m"], across + offcut["width_m"]))
+                if boxes[-1][2] > roll["length_m"] + EPS or boxes[-1][3] > sheet["width_m"] + EPS:
+                    found.append(f"roll {roll['roll']}: an offcut reaches off the roll")
         for one, other in itertools.combinations(boxes, 2):
             if min(one[2], other[2]) - max(one[0], other[0]) > EPS and (
                 min(one[3], other[3]) - max(one[1], other[1]) > EPS

@@ -83,8 +83,8 @@ def test_lay_out_at_a_given_direction_keeps_it(angle):
 
 def test_lay_out_twice_gives_the_same_document():
     """Same input and seed, same layout, to the last digit."""
-    areas = {f["properties"]["name"]: shape(f["geometry"]) for f in FEATURES[20:24]}
-    assert check(areas, BUTTED, seed=3) == check(areas, BUTTED, seed=3)
+    areas = {f["properties"]["name"]: shape(f["geometry"]) for f in FEATURES[21:24]}
+    assert check(areas, BUTTED, seed=3, effort="quick") == check(areas, BUTTED, seed=3, effort="quick")
 
 
 def test_lay_out_turned_room_uses_about_the_same():
@@ -181,7 +181,7 @@ def sheets(draw: st.DrawFn) -> Sheet:
     )
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck), derandomize=True)
+@settings(max_examples=40, deadline=None, suppress_health_check=list(HealthCheck), derandomize=True)
 @given(st.lists(floors(), min_size=1, max_size=3), sheets())
 def test_lay_out_random_floors_is_valid(outlines, sheet):
     """Whatever the floor and the sheet, the layout is valid or says why it is not there."""

@@ -7,7 +7,7 @@ from undercourse.layout.fields import MovementJoints, movement_joints
 from undercourse.layout.marks import ChalkLine
 from undercourse.layout.outlines import check_outline, count_corners, edge_directions, make_outline
 from undercourse.layout.plan import lay_out
-from undercourse.layout.results import AreaLayout, LaidStrip, Layout, Piece, RollUse
+from undercourse.layout.results import AreaLayout, LaidStrip, Layout, Offcut, Piece, RollUse
 from undercourse.layout.sheets import AreaPlan, Sheet, check_sheet
 
 __all__ = [
@@ -20,6 +20,7 @@ __all__ = [
     "LaidStrip",
     "Layout",
     "MovementJoints",
+    "Offcut",
     "Piece",
     "RollUse",
     "Sheet",

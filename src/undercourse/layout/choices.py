@@ -20,6 +20,10 @@ from undercourse.layout.strips import StripPlan, lay_strips, make_floor, offsets
 Effort = Literal["quick", "normal", "thorough"]
 
 
+MOST_PREPARED = 400
+"""With more strips than this, head joints are only made where a roll ends."""
+
+
 @dataclass(frozen=True)
 class Trial:
     """One way of laying and cutting everything."""
@@ -37,12 +41,13 @@ class Limits:
     offsets: int
     kept: int
     bands: int
+    work: int  # combinations tried, times the pieces of each
 
 
 LIMITS = {
-    "quick": Limits(2, 16, 2, 600),
-    "normal": Limits(4, 48, 4, 2500),
-    "thorough": Limits(8, 160, 10, 12000),
+    "quick": Limits(2, 16, 2, 600, 600),
+    "normal": Limits(4, 48, 4, 2500, 2500),
+    "thorough": Limits(8, 160, 10, 12000, 40_000),
 }
 
 
@@ -59,17 +64,24 @@ def _directions(area: AreaPlan, held: float | None, most: int) -> list[float]:
     return found[:most]
 
 
-def _estimate(plan: StripPlan, sheet: Sheet) -> float:
-    """Cost of a strip plan by itself, with the faults that it has priced out of the way."""
+def _estimate(plan: StripPlan, sheet: Sheet, joined: bool = False) -> float:
+    """Cost of a strip plan by itself, with the faults that it has priced out of the way.
+
+    ``joined`` makes the head joints that save width first.
+    """
     stock = Stock(sheet, plan.strips, [[] for _ in plan.strips])
+    if joined:
+        split_steps(stock)
+        split_narrow(stock)
     width = units(sheet.width_m)
     segments = form_segments([stock.item(key) for key in stock.parts], width)
     length = sum(segment.length for segment in segments) * UNIT_M
     cost = length * sheet.width_m * sheet.least_price_m2
-    cost += plan.seam_m * sheet.seam_cost_m + len(plan.strips) * sheet.cut_cost
+    cost += (plan.seam_m + head_joint_length(stock)) * sheet.seam_cost_m + len(stock.parts) * sheet.cut_cost
     fault = sheet.width_m * sheet.longest_roll_m * sheet.least_price_m2
     too_long = plan.too_long if not sheet.head_joints_allowed else 0
-    return cost + fault * (10 * too_long + plan.too_small)
+    total = cost + fault * (10 * too_long + plan.too_small)
+    return min(total, plan.estimate)
 
 
 def area_options(area: AreaPlan, sheet: Sheet, held: float | None, limits: Limits) -> list[StripPlan]:
@@ -86,6 +98,10 @@ def area_options(area: AreaPlan, sheet: Sheet, held: float | None, limits: Limit
     if not sheet.head_joints_allowed and any(not plan.too_long for plan in found):
         found = [plan for plan in found if not plan.too_long]
     found.sort(key=lambda plan: plan.estimate)
+    if sheet.head_joints_allowed and found and len(found[0].strips) <= MOST_PREPARED:
+        tried = found[: 3 * limits.kept]
+        found = [replace(plan, estimate=_estimate(plan, sheet, joined=True)) for plan in tried]
+        found.sort(key=lambda plan: plan.estimate)
     most = limits.kept * (2 if found and len(found[0].strips) <= 12 else 1)
     kept, angles = found[:most], {plan.floor.turned_deg for plan in found[:most]}
     others = [plan for plan in found[most:] if plan.floor.turned_deg not in angles]
@@ -98,9 +114,10 @@ def cut_all(plans: Sequence[StripPlan], sheet: Sheet) -> Trial | None:
     owners = [number for number, plan in enumerate(plans) for _ in plan.strips]
     neighbors = find_neighbors(strips, owners)
     trials: list[Trial] = []
+    can_prepare = sheet.head_joints_allowed and len(strips) <= MOST_PREPARED
     for capacity_m in sheet.roll_lengths_m:
         capacity = math.floor(capacity_m / UNIT_M + 1e-3)
-        for prepare in PREPARATIONS if sheet.head_joints_allowed else PREPARATIONS[:1]:
+        for prepare in PREPARATIONS if can_prepare else PREPARATIONS[:1]:
             for run_on in (False, True) if sheet.head_joints_allowed else (False,):
                 stock = Stock(sheet, strips, neighbors)
                 if prepare and not sum(step(stock) for step in prepare):
@@ -175,18 +192,19 @@ def choose(options: list[list[StripPlan]], sheet: Sheet, seed: int, limits: Limi
     order = list(range(len(options)))
     turn_by = seed % max(1, len(order))
     order = order[turn_by:] + order[:turn_by]
-    pieces = len(best.stock.parts) if best is not None else 0
-    rounds = 1 if pieces > 400 else 2
-    for _ in range(rounds):
+    pieces = max(1, sum(len(plans[0].strips) for plans in options))
+    left = limits.work // pieces
+    for _ in range(3):
         changed = False
         for number in order:
             for which in range(len(options[number])):
-                if which == chosen[number] or pieces > 3000:
+                if which == chosen[number] or left <= 0:
                     continue
                 picked = [*chosen[:number], which, *chosen[number + 1 :]]
                 if tuple(picked) in tried:
                     continue
                 tried.add(tuple(picked))
+                left -= 1
                 trial = cut_all([plans[pick] for plans, pick in zip(options, picked, strict=True)], sheet)
                 if trial is not None and (best is None or trial.cost < best.cost - 1e-9):
                     best, chosen, changed = trial, picked, True

@@ -28,6 +28,15 @@ def layout_document(result: Layout) -> dict[str, Any]:
             {"roll": number, "length_m": roll.length_m, "used_m": round(roll.used_m, 4), "price": roll.price}
             for number, roll in enumerate(result.rolls, start=1)
         ],
+        "offcuts": [
+            {
+                "roll": offcut.roll,
+                "width_m": round(offcut.width_m, 4),
+                "length_m": round(offcut.length_m, 4),
+                "at": [round(value, 4) for value in offcut.at_m],
+            }
+            for offcut in result.offcuts
+        ],
         "consumed_area_m2": round(result.consumed_area_m2, 6),
         "net_area_m2": round(result.net_area_m2, 6),
         "waste": round(result.waste, 6),

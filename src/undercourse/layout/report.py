@@ -13,8 +13,8 @@ from undercourse.layout.bounds import least_sheet_area, roll_count_bound, used_l
 from undercourse.layout.choices import Trial, head_joint_length
 from undercourse.layout.marks import chalk_line
 from undercourse.layout.outlines import count_corners
-from undercourse.layout.results import AreaLayout, LaidStrip, Layout, Piece, RollUse
-from undercourse.layout.rolls import UNIT_M, Cut, Item, units
+from undercourse.layout.results import AreaLayout, LaidStrip, Layout, Offcut, Piece, RollUse
+from undercourse.layout.rolls import UNIT_M, Cut, Item, Roll, units
 from undercourse.layout.sheets import AreaPlan, Sheet
 from undercourse.layout.stock import Stock
 from undercourse.layout.strips import NEAR_M, Part, StripPlan, open_holes, turn
@@ -64,9 +64,38 @@ def make_report(
         rolls,
         tuple(uncovered),
         *_bounds(items, covered, sheet),
+        offcuts=tuple(
+            offcut
+            for roll_number, roll in enumerate(best.rolls if best else (), start=1)
+            for offcut in _offcuts(roll_number, roll, best.stock if best else None)
+        ),
         objective=sum(best.terms.values()) if best else 0.0,
         objective_terms=best.terms if best else {},
     )
+
+
+def _offcuts(number: int, roll: Roll, stock: Stock | None) -> list[Offcut]:
+    """What is left beside and after the pieces of a roll, where it could be a piece."""
+    if stock is None:
+        return []
+    width, least = units(stock.sheet.width_m), units(max(stock.sheet.smallest_piece_m, 0.1))
+    left: list[tuple[int, int, int, int]] = [(roll.used, 0, roll.length - roll.used, width)]
+    start = 0
+    for segment in roll.segments:
+        lanes: dict[int, tuple[int, int]] = {}  # across: widest item, end of the last item
+        for cut in segment.cuts:
+            item = stock.item(cut.key)
+            wide, end = lanes.get(cut.across, (0, 0))
+            lanes[cut.across] = (max(wide, item.width), max(end, cut.along + item.length))
+        used = max(across + wide for across, (wide, _) in lanes.items())
+        left.append((start, used, segment.length, width - used))
+        left += [(start + end, at, segment.length - end, wide) for at, (wide, end) in sorted(lanes.items())]
+        start += segment.length
+    return [
+        Offcut(number, wide * UNIT_M, long * UNIT_M, (along * UNIT_M, across * UNIT_M))
+        for along, across, long, wide in left
+        if min(long, wide) >= least
+    ]
 
 
 def _bounds(items: list[Item], covered_m2: float, sheet: Sheet) -> tuple[int, int, float, float]:

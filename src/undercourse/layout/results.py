@@ -62,6 +62,16 @@ class RollUse:
 
 
 @dataclass(frozen=True)
+class Offcut:
+    """A rectangle left on a roll, large enough to be a piece elsewhere."""
+
+    roll: int
+    width_m: float
+    length_m: float
+    at_m: tuple[float, float]
+
+
+@dataclass(frozen=True)
 class Layout:
     """Everything that follows from laying the areas with one sheet."""
 
@@ -74,6 +84,7 @@ class Layout:
     rolls_these_strips: int
     sheet_any_layout_m2: float
     sheet_these_strips_m2: float
+    offcuts: tuple[Offcut, ...]
     objective: float
     objective_terms: dict[str, float] = field(compare=False)
 

@@ -242,7 +242,7 @@ def cut_strip(strip: Strip, joints_m: Sequence[float], sheet: Sheet) -> list[Par
             if end - half > start + half
         ]
         if strip.shape.area < (right - left) * (high - low) - 1e-9:
-            cut = shapely.get_parts(shapely.intersection(strip.shape, np.array(boxes)))
+            cut, _ = _apart(*shapely.get_parts(shapely.intersection(strip.shape, boxes), return_index=True))
             boxes = [part for part in cut if isinstance(part, Polygon)]
         shapes = boxes
     parts = []
