@@ -11,19 +11,19 @@ from undercourse.advise.answers import area_document
 from undercourse.advise.evaluating import Evaluated, evaluate
 from undercourse.advise.findings import clip, show_text
 from undercourse.advise.losing import describe
-from undercourse.advise.sweeps import MOST_FACTS, Sweep, ask_next, is_open, open_facts, sweep
+from undercourse.advise.sweeps import MOST_FACTS, Sweep, ask_next, open_facts, sweep
 from undercourse.advise.why import name_of
 from undercourse.base.columns import pick
 from undercourse.base.domains import Choices, Span, Spec
 from undercourse.base.problems import Problem
 from undercourse.facts.jobs import Area, Reading, read_reading
 from undercourse.facts.vocabulary import EFFORTS
-from undercourse.judge.results import NEEDS_FACTS, SITE_OPEN, SITE_WORDS, VERDICT_WORDS
+from undercourse.judge.results import NEEDS_FACTS, SITE_OPEN, SITE_WORDS, STOP, VERDICT_WORDS
 from undercourse.judge.rulebook import Rulebook
 
 EFFORT = dict(zip(EFFORTS, (1.0, 1.5, 2.0, 4.0), strict=True))
-# Efforts that settle a site stop on the spot, before anything about products is asked.
-ON_THE_SPOT = EFFORTS[:2]
+# Efforts that settle a site stop on one visit, before anything about products is asked.
+ON_THE_SPOT = EFFORTS[:3]
 # Usual values together weigh this much, as everywhere in asking: an assumption.
 USUAL = 0.9
 MOST_OUTCOMES = 4
@@ -68,8 +68,9 @@ class Reply:
 def site_facts(evaluated: Evaluated, book: Rulebook, row: int) -> list[tuple[str, float, tuple[str, ...]]]:
     """Open facts that can clear an open site stop, best first: (fact, gain, reasons of the stops).
 
-    The gain is the expected number of stops that a reply clears, divided by the effort; the usual
-    values of a fact together weigh 0.9 where the vocabulary names them, an assumption.
+    The gain is the expected number of stops that a reply clears, divided by the effort: the fewest
+    questions until the site is ready. Values left weigh the same, except that the usual ones together
+    weigh 0.9 where the vocabulary names them: assumptions, both.
     """
     gains: dict[str, float] = {}
     reasons: dict[str, list[str]] = {}
@@ -78,8 +79,6 @@ def site_facts(evaluated: Evaluated, book: Rulebook, row: int) -> list[tuple[str
             continue
         for name, spec in rule.when.terms:
             if name == "jurisdiction" or bool(pick(evaluated.facts.says(name, spec).must, row)):
-                continue
-            if not is_open(evaluated.facts[name], row):
                 continue
             clears = 1.0 - _share_inside(evaluated.facts.columns.spec(name, row), spec, book, name)
             gains[name] = gains.get(name, 0.0) + clears / EFFORT[book.vocabulary[name].effort]
@@ -114,10 +113,13 @@ def ordered_facts(
 ) -> list[tuple[str, str, bool]]:
     """What to ask, in order: (fact, why, whether it is about the site itself).
 
-    Facts that clear a site stop by knowing or looking come first; then by gain what can change a
-    verdict alone; then what can change one together with others; last the measurements and tests
-    that a site stop waits for. Empty once nothing more can change a verdict.
+    Facts that clear a site stop on one visit come first; then by gain what can change a verdict
+    alone; then what can change one together with others; last the tests that a site stop waits for.
+    Empty once nothing more can change a verdict, and on a site that is surely stopped: there somebody
+    else decides first.
     """
+    if int(pick(evaluated.site.status, row)) == STOP:
+        return []
     found: dict[str, tuple[str, bool]] = {}
     late: dict[str, tuple[str, bool]] = {}
     for name, _, reasons in site_facts(evaluated, book, row):
@@ -245,6 +247,11 @@ class Session:
         if not order:
             return None
         return make_question(self.evaluated, self.book, 0, *order[0])
+
+    @property
+    def stopped(self) -> bool:
+        """Whether the site is surely stopped, whatever the product."""
+        return int(pick(self.evaluated.site.status, 0)) == STOP
 
     def headline(self) -> str:
         """The verdict as a sentence."""

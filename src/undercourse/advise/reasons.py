@@ -8,7 +8,7 @@ from typing import Any
 
 from undercourse.advise.evaluating import Evaluated, evaluate
 from undercourse.advise.losing import what_would_lose
-from undercourse.advise.why import of_candidate, shortest_proof, telling_apart
+from undercourse.advise.why import shortest_proof, telling_apart
 from undercourse.base.problems import Problem, Problems
 from undercourse.facts.jobs import Job
 from undercourse.judge.ranking import rank
@@ -23,7 +23,7 @@ def why_document(
     Parameters
     ----------
     rows : sequence of int
-        Places of the areas that are meant.
+        Places of the areas that are meant; those in which a named product is not judged are left out.
     product : str, optional
         Candidate id; the recommended one when left out, else the asker's own stack, else the first.
 
@@ -36,7 +36,12 @@ def why_document(
     evaluated = evaluate(job.areas, book, day)
     faults = [p for row in sorted(evaluated.problems) for p in evaluated.problems[row]]
     for name, option in ((product, "--product"), (against, "--against")):
-        faults += _unknown(name, option, evaluated, rows)
+        meant = rows
+        rows = [row for row in rows if not name or name in _ids(evaluated, row)]
+        if not rows:
+            known = dict.fromkeys(one for row in meant for one in _ids(evaluated, row))
+            faults.append(Problem(option, f'"{name}" is no candidate here', f"use one of {', '.join(known)}"))
+            break
     if faults:
         raise Problems(dict.fromkeys(faults))
     return {
@@ -46,25 +51,13 @@ def why_document(
     }
 
 
-def _unknown(name: str, option: str, evaluated: Evaluated, rows: Sequence[int]) -> list[Problem]:
-    if not name:
-        return []
-    for row in rows:
-        known = [judgement.candidate.id for judgement in evaluated.of_row(row)]
-        if name not in known:
-            area = evaluated.areas[row].name
-            return [
-                Problem(
-                    option, f'"{name}" is no candidate of area "{area}"', f"use one of {', '.join(known)}"
-                )
-            ]
-    return []
+def _ids(evaluated: Evaluated, row: int) -> list[str]:
+    return [judgement.candidate.id for judgement in evaluated.of_row(row)]
 
 
 def _area(evaluated: Evaluated, book: Rulebook, row: int, product: str, against: str) -> dict[str, Any]:
     recommended = rank(evaluated.judgements, book.line.ranking, row).recommended
     chosen = product or recommended or evaluated.of_row(row)[0].candidate.id
-    of_candidate(evaluated, row, chosen)
     return {
         "area": evaluated.areas[row].name,
         "recommended": recommended,

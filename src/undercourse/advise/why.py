@@ -14,6 +14,7 @@ from undercourse.advise.sweeps import concerned_facts
 from undercourse.base.columns import pick
 from undercourse.base.domains import Choices, Spec
 from undercourse.facts.layers import DERIVED
+from undercourse.judge.ranking import rank
 from undercourse.judge.results import (
     EXCEEDS,
     NEEDS_FACTS,
@@ -35,6 +36,7 @@ LAYERS = "layers"
 # Sets tried by enumeration before the filter alone must do, and the largest of them.
 MOST_SETS = 3000
 LARGEST = 3
+_SINGULAR = ("ss", "is", "species")
 _PLAIN = {
     SUITABLE: "suitable",
     SUITABLE_IF: "suitable, provided the listed things are made so",
@@ -266,7 +268,9 @@ def fact_sentence(name: str, spec: Spec, book: Rulebook) -> str:
             bare = called.removeprefix("a ").removeprefix("an ")
             return f"There is {called}." if yes else f"There is no {bare}."
         return _capital(f"{called}: {'yes' if yes else 'no'}.")
-    plural = fact.label.endswith("s") and not fact.label.endswith(("ss", "is"))
+    if fact.domain.kind == "flag":
+        return _capital(f"{fact.label}: {show_text(fact.domain, spec)}.")
+    plural = fact.label.endswith("s") and not fact.label.endswith(_SINGULAR) and " of " not in fact.label
     return _capital(f"{fact.label} {'are' if plural else 'is'} {show_text(fact.domain, spec)}.")
 
 
@@ -306,6 +310,8 @@ def telling_apart(evaluated: Evaluated, book: Rulebook, row: int, first: str, se
     if codes[0] == codes[1]:
         facts: list[dict[str, Any]] = []
         sentence = _capital(f"{names[0]} and {names[1]} get the same verdict here: {_PLAIN[codes[0]]}.")
+        if codes[0] in (SUITABLE, SUITABLE_IF):
+            sentence += f" {rank(evaluated.judgements, book.line.ranking, row).sentence}"
     else:
         worse = first if codes[0] > codes[1] else second
         better = 1 if codes[0] > codes[1] else 0
@@ -328,6 +334,8 @@ def _against(
     judgement: Judgement, other: Judgement, evaluated: Evaluated, book: Rulebook, row: int
 ) -> list[dict[str, Any]]:
     """What decides about a candidate that does not decide about the other in the same way."""
+    if int(judgement.verdict[row]) in (SUITABLE, SUITABLE_IF):
+        return []
     shared = {finding.reason or finding.label for finding in deciding(other, row)}
     found: list[dict[str, Any]] = []
     for finding in deciding(judgement, row):

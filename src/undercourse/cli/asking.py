@@ -119,6 +119,7 @@ def _converse(session: Session, talk: Talk) -> bool:
         if question is None:
             apart = sum(reply.reading is None for reply in session.replies)
             why = f"{apart} put off" if apart else "nothing more can change a verdict"
+            why = "the site comes first" if session.stopped else why
             talk.say(f"No question is left: {why}.")
             return True
         _put(question, len(session.replies) + 1, talk)

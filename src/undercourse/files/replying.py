@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from undercourse.advise.asking import ordered_facts
+from undercourse.advise.evaluating import Evaluated
 from undercourse.facts.jobs import Job
 from undercourse.files.reporting import answered
 from undercourse.judge.rulebook import Rulebook
@@ -16,12 +17,15 @@ from undercourse.papers.letters import letter
 def letters(job: Job, book: Rulebook, date: dt.date | None, rows: Sequence[int]) -> list[dict[str, Any]]:
     """One letter for each area that is meant; contradictions raise Problems."""
     document, evaluated = answered(job, book, date, advise=True)
-    written = []
-    for row in rows:
-        area = document["areas"][row]
-        asks = []
-        for name, _, _ in ordered_facts(evaluated, book, row):
-            fact = book.vocabulary[name]
-            asks.append({"question": fact.question, "find": fact.find})
-        written.append(letter(document, area, asks, job.client))
-    return written
+    return [letter_of(document, evaluated, job, book, row) for row in rows]
+
+
+def letter_of(
+    document: Mapping[str, Any], evaluated: Evaluated, job: Job, book: Rulebook, row: int
+) -> dict[str, Any]:
+    """The letter of one area of a job that has been answered."""
+    asks = []
+    for name, _, _ in ordered_facts(evaluated, book, row):
+        fact = book.vocabulary[name]
+        asks.append({"question": fact.question, "find": fact.find})
+    return letter(document, document["areas"][row], asks, job.client)

@@ -25,7 +25,7 @@ _OWN = "The stack that you propose"
 def letter(
     answer: Mapping[str, Any],
     area: Mapping[str, Any],
-    asks: Sequence[Mapping[str, str]] = (),
+    asks: Sequence[Mapping[str, str]] | None = None,
     client: str = "",
 ) -> dict[str, Any]:
     """One area's answer as a short letter.
@@ -48,7 +48,7 @@ def letter(
     line, date = answer["basis"]["line"], answer["basis"]["date"]
     subject = f"{answer['job']}: {area['area']}"
     chosen = answered_candidate(area)
-    questions = list(asks or area.get("ask_next") or ())
+    questions = list(area.get("ask_next") or ()) if asks is None else list(asks)
     head = [f"{line['maker']}, technical desk", f"Date: {date or 'not given'}"]
     head += [f"To: {client}"] if client else []
     head += [f"Subject: {subject}"]
