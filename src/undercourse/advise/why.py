@@ -9,8 +9,8 @@ from typing import Any
 
 from undercourse.advise.evaluating import Evaluated, evaluate
 from undercourse.advise.findings import finding_document, row_spec, show_text
-from undercourse.advise.sentences import label
-from undercourse.advise.sweeps import concerned_facts
+from undercourse.advise.sentences import label, spec_text
+from undercourse.advise.sweeps import concerned_facts, is_open
 from undercourse.base.columns import pick
 from undercourse.base.domains import Choices, Spec
 from undercourse.facts.layers import DERIVED
@@ -36,6 +36,8 @@ LAYERS = "layers"
 # Sets tried by enumeration before the filter alone must do, and the largest of them.
 MOST_SETS = 3000
 LARGEST = 3
+# Open facts named in a sentence.
+MOST_NAMED = 8
 _SINGULAR = ("ss", "is", "species")
 _PLAIN = {
     SUITABLE: "suitable",
@@ -132,9 +134,12 @@ def shortest_proof(evaluated: Evaluated, book: Rulebook, row: int, candidate: st
         "proved": verdict != NEEDS_FACTS,
     }
     if verdict == NEEDS_FACTS:
-        sentence = f"Nothing is proved yet: {name_of(judgement)} turns on facts that are not known."
-        because = _because(deciding(judgement, row), book, judgement, row)
-        return {**document, "smallest": False, "sentence": sentence, "facts": [], "because": because}
+        turns = _turns_on(judgement, evaluated, book, row)
+        shown = ", ".join(turns[:MOST_NAMED]) + (
+            f" and {len(turns) - MOST_NAMED} more" if len(turns) > MOST_NAMED else ""
+        )
+        sentence = f"Nothing is proved yet: {name_of(judgement)} turns on what is not known: {shown}."
+        return {**document, "smallest": False, "sentence": sentence, "facts": [], "because": []}
     trial = Trial(evaluated, book, row, candidate)
     chosen, smallest = _prove(trial, evaluated, book, row, judgement)
     _, alone = trial.judged([chosen])
@@ -149,6 +154,16 @@ def shortest_proof(evaluated: Evaluated, book: Rulebook, row: int, candidate: st
         sentence = f"Whatever the floor, {name_of(judgement)} is {_PLAIN[verdict]}."
     facts = [unit_document(trial.units[unit], unit, evaluated, book, row) for unit in chosen]
     return {**document, "smallest": smallest, "sentence": sentence, "facts": facts, "because": because}
+
+
+def _turns_on(judgement: Judgement, evaluated: Evaluated, book: Rulebook, row: int) -> list[str]:
+    """The open facts behind the findings that keep a verdict open, the most concerned first."""
+    counts: dict[str, int] = {}
+    for finding in deciding(judgement, row):
+        for name in concerned_facts(finding, book):
+            if is_open(evaluated.facts[name], row):
+                counts[name] = counts.get(name, 0) + 1
+    return [label(name, book.vocabulary) for name in sorted(counts, key=lambda name: (-counts[name], name))]
 
 
 def _prove(
@@ -270,8 +285,10 @@ def fact_sentence(name: str, spec: Spec, book: Rulebook) -> str:
         return _capital(f"{called}: {'yes' if yes else 'no'}.")
     if fact.domain.kind == "flag":
         return _capital(f"{fact.label}: {show_text(fact.domain, spec)}.")
+    text = spec_text(fact.domain, spec) if isinstance(spec, Choices) else show_text(fact.domain, spec)
+    text = "unknown" if spec == fact.domain.everything else text
     plural = fact.label.endswith("s") and not fact.label.endswith(_SINGULAR) and " of " not in fact.label
-    return _capital(f"{fact.label} {'are' if plural else 'is'} {show_text(fact.domain, spec)}.")
+    return _capital(f"{fact.label} {'are' if plural else 'is'} {text}.")
 
 
 def _capital(text: str) -> str:
@@ -318,6 +335,8 @@ def telling_apart(evaluated: Evaluated, book: Rulebook, row: int, first: str, se
         facts = shortest_proof(evaluated, book, row, worse)["facts"]
         out, stays = names[1 - better], names[better]
         sentence = _capital(f"{out} is {_PLAIN[max(codes)]}; {stays} is {_PLAIN[min(codes)]}.")
+        if max(codes) == NEEDS_FACTS:
+            sentence = f"{sentence} {shortest_proof(evaluated, book, row, worse)['sentence']}"
     return {
         "first": first,
         "second": second,
@@ -334,7 +353,7 @@ def _against(
     judgement: Judgement, other: Judgement, evaluated: Evaluated, book: Rulebook, row: int
 ) -> list[dict[str, Any]]:
     """What decides about a candidate that does not decide about the other in the same way."""
-    if int(judgement.verdict[row]) in (SUITABLE, SUITABLE_IF):
+    if int(judgement.verdict[row]) not in (NOT_SUITABLE, NEEDS_RULING):
         return []
     shared = {finding.reason or finding.label for finding in deciding(other, row)}
     found: list[dict[str, Any]] = []

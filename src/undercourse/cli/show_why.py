@@ -38,7 +38,7 @@ def _show_proof(out: Console, proof: dict[str, Any]) -> None:
     out.print(Text(proof["sentence"], style="bold"))
     _lines(out, [item["sentence"] for item in proof["facts"]])
     if proof["because"]:
-        out.print(Text("Because" if proof["proved"] else "It turns on", style="italic"))
+        out.print(Text("Because", style="italic"))
         _lines(out, [_because(item) for item in proof["because"]])
 
 
