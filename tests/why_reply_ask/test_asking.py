@@ -16,6 +16,8 @@ from typer.testing import CliRunner
 
 from undercourse.advise.answers import answer
 from undercourse.advise.asking import Session, ordered_facts
+from undercourse.advise.losing import describe
+from undercourse.base.domains import Span
 from undercourse.cli.app import app
 from undercourse.cli.schemas import SCHEMAS
 from undercourse.facts.jobs import Area
@@ -244,6 +246,38 @@ def test_saved_json_reads_back_with_the_new_facts(gap: Path, ask: Ask, tmp_path:
     area = load_job(path, BOOK.vocabulary).areas[0]
     assert area.readings[first.fact].spec == laundry().readings[first.fact].spec
     assert json.loads(path.read_text("utf-8"))["areas"][0]["facts"][first.fact] == said
+
+
+def test_bytes_that_are_no_text_are_refused_like_any_other_reply(gap: Path) -> None:
+    """A paste from elsewhere, on a terminal of plain ASCII: no traceback, the question stays."""
+    import os
+    import subprocess
+    import sys
+
+    plain = {**os.environ, "LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"}
+    command = [sys.executable, "-c", "from undercourse.cli import main; main()", "ask", str(gap)]
+    done = subprocess.run(command, input=b"\xff\xfe\xe9\nstop\n", capture_output=True, env=plain, check=False)
+    assert done.returncode == 0
+    assert b"Traceback" not in done.stderr
+    assert b"Not taken" in done.stdout
+
+
+@pytest.mark.parametrize(("values", "chosen", "text"), [
+    ([70.0, 84.9995, 85.0, 85.0005, 95.0], [70.0, 84.9995, 85.0], "up to 85 %"),
+    ([70.0, 84.9995, 85.0, 85.0005, 95.0], [70.0, 84.9995], "under 85 %"),
+    ([70.0, 84.9995, 85.0, 85.0005, 95.0], [85.0005, 95.0], "over 85 %"),
+    ([70.0, 84.9995, 85.0, 85.0005, 95.0], [85.0, 85.0005, 95.0], "at least 85 %"),
+    ([70.0, 80.0, 95.0], [70.0, 80.0], "up to about 80 %"),
+    ([70.0, 80.0, 95.0], [80.0, 95.0], "from about 80 %"),
+    ([70.0, 80.0, 95.0], [70.0, 80.0, 95.0], "any value"),
+])  # fmt: skip
+def test_which_side_a_written_number_is_on_is_told(
+    values: list[float], chosen: list[float], text: str
+) -> None:
+    """A limit of at most 85 % keeps 85 % itself; by meaning of the words."""
+    spans = [Span(value / 100, value / 100) for value in values]
+    kept = [Span(value / 100, value / 100) for value in chosen]
+    assert describe(BOOK.vocabulary.domains["slab_rh"], spans, kept) == text
 
 
 @pytest.mark.parametrize("command", ["ask", "reply", "why"])

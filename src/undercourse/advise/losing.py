@@ -158,22 +158,33 @@ def describe(domain: Domain, values: Sequence[Spec], chosen: Sequence[Spec]) -> 
 
 
 def _run(domain: Domain, numbers: Sequence[float], first: int, last: int) -> str:
-    """A run of tried numbers, told by the last kept number outside it: over it, under it, between two."""
+    """A run of tried numbers by its ends: over or at least the one, under or up to the other."""
 
     def shown(value: float) -> str:
         return show_text(domain, Span(value, value))
 
-    if first == 0 and last == len(numbers) - 1:
+    top = len(numbers) - 1
+    if first == 0 and last == top:
         return "any value"
-    if first == last and first > 0 and last < len(numbers) - 1:
+    if first == last and 0 not in (first, top - last):
         return shown(numbers[first])
-    if first == 0:
-        near, end = numbers[last + 1], numbers[last]
-        return f"under {shown(near)}" if _nearly(near, end) else f"up to about {shown(end)}"
-    if last == len(numbers) - 1:
-        near, end = numbers[first - 1], numbers[first]
-        return f"over {shown(near)}" if _nearly(near, end) else f"from about {shown(end)}"
-    return f"{shown(numbers[first])} to {shown(numbers[last])}"
+    parts = []
+    if first > 0:
+        # A written number is tried with both of its neighbors: it is the middle one of three.
+        if not _nearly(numbers[first - 1], numbers[first]):
+            parts.append(f"from about {shown(numbers[first])}")
+        elif first < top and _nearly(numbers[first], numbers[first + 1]):
+            parts.append(f"at least {shown(numbers[first])}")
+        else:
+            parts.append(f"over {shown(numbers[first - 1])}")
+    if last < top:
+        if not _nearly(numbers[last], numbers[last + 1]):
+            parts.append(f"up to about {shown(numbers[last])}")
+        elif last > 0 and _nearly(numbers[last - 1], numbers[last]):
+            parts.append(f"up to {shown(numbers[last])}")
+        else:
+            parts.append(f"under {shown(numbers[last + 1])}")
+    return " and ".join(parts)
 
 
 def _nearly(first: float, last: float) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import sys
 import textwrap
 from pathlib import Path
@@ -27,6 +28,10 @@ class Talk:
 
     def __init__(self, aside: bool) -> None:
         self.out = sys.stderr if aside else sys.stdout
+        for stream in (sys.stdin, sys.stdout, sys.stderr):
+            # Bytes that are no text, or signs that the terminal cannot show, end no conversation.
+            if isinstance(stream, io.TextIOWrapper):
+                stream.reconfigure(errors="replace")
 
     def say(self, text: str = "", indent: int = 0) -> None:
         """Print a text within the width of a terminal."""
@@ -46,7 +51,7 @@ class Talk:
         print("> ", end="", file=self.out, flush=True)
         try:
             line = sys.stdin.readline()
-        except (KeyboardInterrupt, UnicodeDecodeError):
+        except KeyboardInterrupt:
             line = ""
         if not sys.stdin.isatty():
             print(line.rstrip("\n"), file=self.out)
@@ -67,11 +72,14 @@ def ask_command(
 ) -> None:
     """Ask for the missing facts one at a time, each with its reason, until nothing more can change."""
     from undercourse.advise.asking import Session
-    from undercourse.base.problems import Problems
+    from undercourse.base.problems import Problem, Problems
     from undercourse.cli.days import day
     from undercourse.files.jobfiles import load_job
     from undercourse.files.shipped import rulebook
 
+    if save is not None and save.is_dir():
+        # Told before the questions, not after them.
+        raise Problems([Problem(str(save), "this is a folder", "name a file to write")])
     book = rulebook(line)
     record = load_job(job, book.vocabulary)
     rows = chosen_rows(record, area, "ask")
