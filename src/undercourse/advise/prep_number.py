@@ -158,9 +158,12 @@ def _rounded(floor: Floor, name: str, value: float, sign: int) -> float:
     unit = domain.unit
     assert unit is not None
     written = (value - unit.offset) / unit.factor
-    step = 0.125 if unit.symbol == "in" else 10.0 ** np.floor(np.log10(max(abs(written), 1e-9)) - 1.5)
-    if unit.symbol == "in" and abs(written) < 4:
-        step = 1 / 32
+    if unit.symbol == "in":
+        step = 1 / 32 if abs(written) < 4 else 0.125
+    elif unit.dimension == "count":
+        step = 1.0
+    else:
+        step = float(10.0 ** np.floor(np.log10(max(abs(written), 1e-9)) - 1.5))
     nearest = round(written / step) * step
     # The exact value may itself be one that people write.
     if abs(nearest - written) > 1e-4 * step:
