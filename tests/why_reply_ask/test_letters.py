@@ -50,6 +50,10 @@ def test_letter_holds_what_the_answer_holds(name: str, written: Any) -> None:
         assert document["basis"]["date"] in text
         assert area["area"] in text
         chosen = answered_candidate(area)
+        if area["site"]["status"] == "open":
+            assert "would stop the work if found" in text
+            assert area["site"]["stops"][0]["who_decides"].partition(":")[0] in text
+            assert "Please send in" in text
         if area["site"]["status"] == "stop":
             first = next(stop for stop in area["site"]["stops"] if stop["certain"])
             assert plain(first["why"]) in text

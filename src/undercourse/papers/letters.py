@@ -151,18 +151,24 @@ def _products_of(candidate: Mapping[str, Any] | None) -> list[str]:
 
 
 def _site(area: Mapping[str, Any]) -> str:
-    """What stops the work, or may, before any product; who decides."""
+    """What stops the work besides the verdict itself, or may, before any product; who decides."""
     status = area["site"]["status"]
+    stops = area["site"]["stops"]
     if status == "ready":
         return ""
-    stops = [stop for stop in area["site"]["stops"] if stop["certain"] or status == "open"]
-    # The first sure stop is the verdict itself.
-    stops = stops[1:] if status == "stop" else stops
-    lines = [f"{sentence(s['why'])} Decides: {s['who_decides']}." for s in stops[:MOST_STOPS]]
-    if len(stops) > MOST_STOPS:
-        lines.append(f"And {len(stops) - MOST_STOPS} more; the answer to the job lists them all.")
-    title = "Stops the work as well" if status == "stop" else "Would stop the work if found, so look first"
-    return _block(title, lines)
+    if status == "open":
+        deciders = list(dict.fromkeys(stop["who_decides"].partition(":")[0] for stop in stops))
+        count = counted(len(stops), "thing", "things")
+        return _wrap(
+            f"Before any product, the site: {count} that nobody has looked at yet would stop the work if "
+            f"found. The first questions below are about them. Decides then: {'; '.join(deciders[:MOST_STOPS])}"
+            f"{'; others' if len(deciders) > MOST_STOPS else ''}."
+        )
+    others = [stop for stop in stops if stop["certain"]][1:]
+    lines = [f"{sentence(s['why'])} Decides: {s['who_decides']}." for s in others[:MOST_STOPS]]
+    if len(others) > MOST_STOPS:
+        lines.append(f"And {len(others) - MOST_STOPS} more; the answer to the job lists them all.")
+    return _block("Stops the work as well", lines)
 
 
 def _assembly(chosen: Mapping[str, Any], area: Mapping[str, Any]) -> str:
