@@ -21,8 +21,8 @@ from undercourse.judge.ranking import rank
 
 from .places import BOOK, DAY, completions, job_of, judged, verdict, with_facts
 
-FLOORS = ("laundry", "terrace", "Q13", "Q16")
-SMALL = ("Q12", "Q15", "Q16", "Q18")
+FLOORS = ("laundry", "Q13", "Q16")
+SMALL = ("Q15", "Q16")
 
 
 def proofs_of(area: Area) -> list[dict[str, Any]]:

@@ -159,10 +159,10 @@ def _site(area: Mapping[str, Any]) -> str:
     if status == "open":
         deciders = list(dict.fromkeys(stop["who_decides"].partition(":")[0] for stop in stops))
         count = counted(len(stops), "thing", "things")
+        named = "; ".join(deciders[:MOST_STOPS]) + ("; others" if len(deciders) > MOST_STOPS else "")
         return _wrap(
             f"Before any product, the site: {count} that nobody has looked at yet would stop the work if "
-            f"found. The first questions below are about them. Decides then: {'; '.join(deciders[:MOST_STOPS])}"
-            f"{'; others' if len(deciders) > MOST_STOPS else ''}."
+            f"found. The first questions below are about them. Decides then: {named}."
         )
     others = [stop for stop in stops if stop["certain"]][1:]
     lines = [f"{sentence(s['why'])} Decides: {s['who_decides']}." for s in others[:MOST_STOPS]]
