@@ -40,7 +40,7 @@ def fewest_rolls(lengths: list[int], capacity: int) -> int:
 def triplets(count: int, seed: int) -> list[int]:
     """Items of which each three fill 1000 exactly, in mixed order.
 
-    Construction of E. Falkenauer, "A hybrid grouping genetic algorithm for bin packing", Journal of
+    Construction from "A hybrid grouping genetic algorithm for bin packing", Journal of
     Heuristics 2 (1996), the class known as triplets: first item 380 to 490, second from 250 to half the
     rest, third what is left (ranges from memory). The optimum is planted: ``count`` bins.
     """

@@ -9,12 +9,19 @@ from typing import Any
 import numpy as np
 
 from undercourse.advise.evaluating import Evaluated, evaluate
-from undercourse.advise.findings import finding_document, layer_documents, number
+from undercourse.advise.findings import (
+    finding_document,
+    layer_documents,
+    number,
+    row_spec,
+    show_text,
+)
 from undercourse.advise.prep import prep_of_answer
 from undercourse.advise.provided import provided
 from undercourse.advise.stacks import existing_layers, tile_layer
 from undercourse.advise.sweeps import MOST_FACTS, ask_next, depends_on, open_facts, sweep
 from undercourse.base.columns import pick
+from undercourse.base.domains import Choices
 from undercourse.base.problems import Problem, Problems
 from undercourse.facts.jobs import Job
 from undercourse.judge.ranking import Ranked, rank
@@ -25,13 +32,16 @@ from undercourse.judge.results import (
     NOT_STATED,
     NOT_SUITABLE,
     NOT_VALID,
+    OPEN,
     SITE_WORDS,
     STOP,
     VERDICT_WORDS,
+    Finding,
     Judgement,
 )
 from undercourse.judge.rulebook import Rulebook
 from undercourse.line.comparing import holds
+from undercourse.line.records import Limit
 
 # Verdicts that no further fact opens again: only work, or the maker's word, does.
 _CLOSED = (NEEDS_RULING, NOT_SUITABLE)
@@ -72,7 +82,7 @@ def answer(job: Job, book: Rulebook, date: dt.date | None = None, advise: bool =
 def area_document(evaluated: Evaluated, book: Rulebook, row: int, advise: bool = True) -> dict[str, Any]:
     """The answer for one area."""
     area = evaluated.areas[row]
-    site = _site(evaluated, row)
+    site = _site(evaluated, book, row)
     ranked = rank(evaluated.judgements, book.line.ranking, row)
     stopped = site["status"] == SITE_WORDS[STOP]
     sweeps = []
@@ -99,7 +109,7 @@ def area_document(evaluated: Evaluated, book: Rulebook, row: int, advise: bool =
             "existing": existing_layers(evaluated.facts, row),
         },
         "assumed": _assumed(evaluated, row),
-        "cautions": _cautions(evaluated, book, row, candidates),
+        "cautions": _cautions(evaluated, book, row, None if stopped else ranked.recommended),
     }
     if advise:
         document["ask_next"] = ask_next(sweeps, evaluated, book, row)
@@ -114,7 +124,7 @@ def _ranking_sentence(ranked: Ranked, stopped: bool) -> str:
     return ranked.sentence
 
 
-def _site(evaluated: Evaluated, row: int) -> dict[str, Any]:
+def _site(evaluated: Evaluated, book: Rulebook, row: int) -> dict[str, Any]:
     status = int(pick(evaluated.site.status, row))
     stops = []
     for rule, truth in evaluated.site.stops:
@@ -122,7 +132,7 @@ def _site(evaluated: Evaluated, row: int) -> dict[str, Any]:
             continue
         stops.append(
             {
-                "why": rule.because,
+                "why": rule.because if bool(pick(truth.must, row)) else _asked(rule, evaluated, book, row),
                 "who_decides": rule.who_decides,
                 "source": rule.source or rule.basis,
                 "certain": bool(pick(truth.must, row)),
@@ -133,6 +143,15 @@ def _site(evaluated: Evaluated, row: int) -> dict[str, Any]:
         )
     stops.sort(key=lambda stop: not stop["certain"])
     return {"status": SITE_WORDS[status], "stops": stops}
+
+
+def _asked(rule: Limit, evaluated: Evaluated, book: Rulebook, row: int) -> str:
+    """An open stop as what it is: something to look at, and what it would mean."""
+    names = [
+        name for name, spec in rule.when.terms if not bool(pick(evaluated.facts.says(name, spec).must, row))
+    ]
+    question = book.vocabulary[names[-1]].question if names else "Is it so?"
+    return f"{question} It would stop the work if so: {rule.because[:1].lower()}{rule.because[1:]}"
 
 
 def candidate_document(
@@ -152,6 +171,8 @@ def candidate_document(
     used = float(judgement.utilisation[row])
     governing = int(judgement.governs[row])
     candidate = judgement.candidate
+    # What fails by its kind has no share to show.
+    by_kind = code == NOT_SUITABLE and governing >= 0 and judgement.findings[governing].utilisation is None
     return {
         "id": candidate.id,
         "name": candidate.membrane.name
@@ -165,14 +186,14 @@ def candidate_document(
         # Limit by limit is exact where nothing is left open.
         "exact": code != NEEDS_FACTS and not any(f["status"] == "open" for f in findings),
         "effort": "limits",
-        "utilisation": number(used) if np.isfinite(used) else None,
+        "utilisation": number(used) if np.isfinite(used) and not by_kind else None,
         "governs": judgement.findings[governing].label if governing >= 0 else None,
         "governs_text": _governs_text(judgement, book, governing, used),
         "findings": findings,
         "provided": provided(judgement, book, row) if verdict in ("suitable_if", "needs_facts") else [],
         "depends_on": [],
         "not_stated": [f["demand"] for f in findings if f["status"] in ("not stated", "not valid here")],
-        "why_not": _why(judgement, row),
+        "why_not": _why(judgement, book, row),
     }
 
 
@@ -188,15 +209,23 @@ def _governs_text(judgement: Judgement, book: Rulebook, place: int, used: float)
     return f"{label}, {used * 100:.0f} % used"
 
 
-def _why(judgement: Judgement, row: int) -> list[str]:
-    """The reasons that a candidate is not suitable or needs a ruling, in short."""
+def _why(judgement: Judgement, book: Rulebook, row: int) -> list[str]:
+    """The reasons that a candidate is not suitable or needs a ruling, each after the fact behind it."""
     codes = (EXCEEDS, NOT_STATED, NOT_VALID)
     found = []
     for code in codes:
         for finding in judgement.findings:
             if int(pick(finding.status, row)) == code and finding.reason:
-                found.append(finding.reason)
+                found.append(_fact_behind(finding, book, row) + finding.reason)
     return list(dict.fromkeys(found))
+
+
+def _fact_behind(finding: Finding, book: Rulebook, row: int) -> str:
+    fact = book.vocabulary.facts.get(finding.demand)
+    if fact is None or finding.value is None or finding.demand.startswith("wants_"):
+        return ""
+    text = show_text(fact.domain, row_spec(finding.value, row))
+    return "" if text in ("unknown", "yes", "no") else f"{fact.label[:1].upper()}{fact.label[1:]}: {text}. "
 
 
 def headline(candidates: list[dict[str, Any]], site: Mapping[str, Any], recommended: str | None) -> str:
@@ -219,7 +248,7 @@ def headline(candidates: list[dict[str, Any]], site: Mapping[str, Any], recommen
     silent = [c["name"] for c in candidates if c["verdict"] == "needs_ruling" and c["id"] != "proposed"]
     if silent:
         return f"{lead}The maker does not state what {_list(silent)} would need here; a ruling is needed."
-    return f"{lead}Nothing in the line is suitable here."
+    return "Nothing in the line is suitable here."
 
 
 def _list(names: list[str]) -> str:
@@ -244,20 +273,50 @@ def _assumed(evaluated: Evaluated, row: int) -> list[str]:
 
 
 def _cautions(
-    evaluated: Evaluated, book: Rulebook, row: int, candidates: list[dict[str, Any]]
+    evaluated: Evaluated, book: Rulebook, row: int, recommended: str | None
 ) -> list[dict[str, str]]:
-    found = {}
-    live = [j for j in evaluated.of_row(row) if int(j.verdict[row]) != NOT_SUITABLE]
+    """Where someone can be hurt or misled: the site's stops first, then what is in play."""
+    found: dict[str, dict[str, str]] = {}
+
+    def add(text: str, source: str) -> None:
+        if text:
+            found.setdefault(text, {"text": text, "source": source})
+
+    for rule, truth in evaluated.site.stops:
+        if bool(pick(truth.must, row)):
+            add(rule.caution, rule.source or rule.basis)
+    every = evaluated.of_row(row)
+    live = [j for j in every if int(j.verdict[row]) != NOT_SUITABLE] or every
+    chosen = [j for j in every if j.candidate.id == recommended] or live
     for note in book.practice.cautions:
-        frames = [j.candidate.frame for j in live or evaluated.of_row(row)]
-        if not note.when.terms or any(bool(pick(holds(note.when, frame).must, row)) for frame in frames):
-            found[note.text] = {"text": note.text, "source": note.source or note.basis}
-    for candidate in candidates:
-        for finding in candidate["findings"]:
-            if finding.get("caution") and finding["status"] in ("exceeds", "open"):
-                text = str(finding["caution"])
-                found.setdefault(text, {"text": text, "source": finding["source"]})
+        if any(bool(pick(holds(note.when, j.candidate.frame).must, row)) for j in chosen):
+            add(note.text, note.source or note.basis)
+    for judgement in chosen:
+        for finding in judgement.findings:
+            limit = finding.limit
+            if limit is None or int(pick(finding.status, row)) not in (EXCEEDS, OPEN):
+                continue
+            if bool(pick(finding.applies.must, row)):
+                add(limit.caution, limit.source or limit.basis)
+        add(
+            _not_sold(judgement, evaluated, row) if judgement.candidate.id == recommended else "", "line data"
+        )
     return list(found.values())
+
+
+def _not_sold(judgement: Judgement, evaluated: Evaluated, row: int) -> str:
+    """A country that the line does not list the membrane for."""
+    membrane = judgement.candidate.membrane
+    spec = evaluated.facts.columns.spec("jurisdiction", row)
+    if membrane is None or not membrane.regions or not isinstance(spec, Choices):
+        return ""
+    names = evaluated.facts.domain("jurisdiction").names(spec.bits)
+    if set(names) & set(membrane.regions):
+        return ""
+    places = " and ".join(membrane.regions)
+    return (
+        f"{membrane.name} is listed for {places}; packs, prices and delivery elsewhere are to be asked for."
+    )
 
 
 def brief(evaluated: Evaluated, row: int, recommended: str | None) -> dict[str, Any]:

@@ -80,6 +80,8 @@ def capacity_text(finding: Finding, domain: Domain, row: int) -> str:
     if limit is None or finding.capacity is None:
         return ""
     spec = row_spec(finding.capacity, row)
+    if limit.capacity.column.startswith("provides_"):
+        return "provided" if spec == Choices(2) else "not provided" if spec == Choices(1) else "not known"
     words = {"at_most": "at most ", "at_least": "at least ", "none_of": "not "}.get(limit.comparison, "")
     if isinstance(spec, Span) and limit.comparison in ("at_most", "at_least"):
         end = spec.high if limit.comparison == "at_most" else spec.low
@@ -242,11 +244,17 @@ def layer_documents(candidate: Candidate, row: int) -> list[dict[str, Any]]:
             }
             for layer in candidate.layers
         ]
-    found = []
+    found: list[dict[str, Any]] = []
     entries = [("membrane", candidate.membrane, True)]
+    open_choices: dict[str, list[str]] = {}
     for role, pick_ in candidate.picks.items():
         if bool(pick(pick_.present.may, row)):
             entries.append((role, pick_.product(row), bool(pick(pick_.present.must, row))))
+            could = [
+                p.name for p, able in zip(pick_.products, pick_.possible, strict=True) if pick(able, row)
+            ]
+            if len(could) > 1:
+                open_choices[role] = could
     order = {role: place for place, role in enumerate(STACK)}
     for role, product, certain in sorted(entries, key=lambda entry: order.get(entry[0], 99)):
         found.append(
@@ -259,4 +267,7 @@ def layer_documents(candidate: Candidate, row: int) -> list[dict[str, Any]]:
                 "certain": certain,
             }
         )
+        if role in open_choices:
+            # Which one it is turns on facts that are still open; the one shown meets every case.
+            found[-1]["or"] = [name for name in open_choices[role] if product is None or name != product.name]
     return found

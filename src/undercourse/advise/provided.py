@@ -24,7 +24,11 @@ def provided(judgement: Judgement, book: Rulebook, row: int) -> list[dict[str, A
                 continue
             if need.spec is None:
                 if finding.need is not None:
-                    roles[finding.need.role] = (finding.need.wanted, finding.need.because, source)
+                    goods = [book.line.products[name].name for name in finding.need.products]
+                    must = " or ".join(goods) or finding.need.wanted
+                    if not bool(pick(finding.applies.must, row)):
+                        must = f"{must}, if it comes to be needed"
+                    roles[finding.need.role] = (must, finding.need.because, source)
                 continue
             if need.fact in wanted:
                 spec, sources = wanted[need.fact]

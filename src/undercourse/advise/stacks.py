@@ -9,17 +9,8 @@ from undercourse.base.columns import ChoiceColumn, NumberColumn, pick
 from undercourse.base.frame import Frame
 from undercourse.facts.vocabulary import SLOTS
 
-# Goods that stand in the list of an assembly but add no layer to a section.
-NOT_DRAWN = (
-    "grout",
-    "seam tape",
-    "corners and collars",
-    "sealant",
-    "heating control",
-    "drain",
-    "tile class",
-    "primer",
-)
+# Beds are drawn even where which mortar it is turns on open facts.
+BEDS = ("membrane", "mortar above", "mortar below")
 
 
 def existing_layers(facts: Frame, row: int) -> list[dict[str, Any]]:
@@ -108,6 +99,6 @@ def section_layers(candidate: Mapping[str, Any], floor: Mapping[str, Any]) -> li
             "thickness_m": layer["thickness_m"] or None,
         }
         for layer in candidate["layers"]
-        if layer["role"] not in NOT_DRAWN and (layer["certain"] or layer["role"] == "membrane")
+        if layer["role"] != "tile class" and (layer["certain"] or layer["role"] in BEDS)
     ]
     return [dict(floor["tile"]), *middle, *(dict(layer) for layer in floor["existing"])]

@@ -79,15 +79,19 @@ def steps_for(
 
 def _write_in(text: str, goods: Mapping[str, str]) -> str:
     """Put product names in; a sentence about goods that are not there is left out."""
+    text = re.sub(r"\{(\w+)\} and \{(\w+)\}", lambda found: _both(found.groups(), goods), text)
     sentences = []
     for sentence in re.split(r"(?<=\.)\s+", text):
-        names = re.findall(r"\{(\w+)\}", sentence)
-        roles = [name.replace("_", " ") for name in names]
-        known = [role for role in roles if role in goods]
-        if roles and not known:
+        roles = [name.replace("_", " ") for name in re.findall(r"\{(\w+)\}", sentence)]
+        if any(role not in goods for role in roles):
             continue
-        for name, role in zip(names, roles, strict=True):
-            sentence = sentence.replace("{" + name + "}", goods.get(role, "")).replace(" and  ", " ")
-        sentence = re.sub(r"\s+and (where|at|on)\b", r" \1", sentence)
+        for role in roles:
+            sentence = sentence.replace("{" + role.replace(" ", "_") + "}", goods[role])
         sentences.append(sentence)
     return " ".join(sentences)
+
+
+def _both(names: Sequence[str | None], goods: Mapping[str, str]) -> str:
+    """Two goods joined by "and", or the one of them that is there."""
+    present = [name for name in names if name and name.replace("_", " ") in goods]
+    return " and ".join("{" + name + "}" for name in present or names if name)

@@ -130,8 +130,9 @@ def choose(
         worst = np.where(ok.must, float(place), 1e4 + place)
         keys.append((able, best))
         worst_best = np.minimum(worst_best, np.where(sure, worst, np.inf))
-        # What is shown: surely eligible first, then what may be.
-        order = np.where(sure, worst, np.where(able, 1e6 + worst, np.inf))
+        # What is shown: surely eligible first, then what may be; what its own limits refuse comes last.
+        refused = np.where(ok.may, 0.0, 1e8)
+        order = np.where(sure, worst + refused, np.where(able, 1e6 + worst + refused, np.inf))
         better = order < shown
         index = np.where(better, place, index)
         shown = np.minimum(shown, order)

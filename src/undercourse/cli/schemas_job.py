@@ -66,7 +66,8 @@ LAYER = shape(
         "kind": TEXT,
         "thickness_m": maybe(SIZE),
         "certain": FLAG,
-    }
+    },
+    {"or": TEXTS},
 )
 PROVIDED = shape(
     {
@@ -289,6 +290,7 @@ _SITE: dict[str, Schema] = {
     "layers": STACK,
     "layer": STACK,
     "note": TEXT,
+    "functions": TEXTS,
 }
 JOB_AREA = shape(
     {},
@@ -339,6 +341,7 @@ _LAID: dict[str, Schema] = {
     "pieces": rows(PIECE),
     "rolls": COUNT,
     "roll_bound": COUNT,
+    "offcuts": rows(shape({"roll": COUNT, "width_m": SIZE, "length_m": SIZE, "at": POINT})),
     "roll_plan": rows(shape({"roll": COUNT, "length_m": SIZE, "used_m": SIZE, "price": SIZE})),
     "consumed_area_m2": SIZE,
     "net_area_m2": SIZE,
@@ -362,7 +365,7 @@ QUANTITY = shape(
         "item_number": TEXT,
         "what": WORD,
         "need": SIZE,
-        "unit": words("m2", "m", "piece"),
+        "unit": words("m2", "m", "kg", "piece"),
         "packs": maybe(COUNT),
         "pack": TEXT,
         "price": maybe(SIZE),

@@ -27,7 +27,9 @@ def show_layout(document: dict[str, Any]) -> None:
         out.print(Text(document["product"]["name"], style="bold"))
     bound = document["roll_bound"]
     proof = "fewer are not possible" if document["rolls"] == bound else f"no layout needs fewer than {bound}"
-    out.print(f"{document['rolls']} rolls; {proof}. Waste {document['waste'] * 100:.1f} % of what is used.")
+    count = "1 roll" if document["rolls"] == 1 else f"{document['rolls']} rolls"
+    waste = max(document["waste"], 0.0) * 100
+    out.print(f"{count}; {proof}. Waste {waste:.1f} % of what is used.")
     out.print(f"Net {_area(document['net_area_m2'])}, used {_area(document['consumed_area_m2'])}.")
     for area in document["areas"]:
         out.print()

@@ -20,7 +20,7 @@ _INCH = 0.0254
 # Clear span plus 1/4 in on 2 in nominal supports (panel design specification), 1-1/2 in actual.
 _SPAN_LESS = 1.25 * _INCH
 CONCENTRATED_N = 300 * 0.45359237 * 9.80665
-# One foot of panel alone at the hard end; at the gentle end a width equal to the joist spacing.
+# One foot of panel alone at the hard end; at the gentle end a width of two joist spacings.
 NARROW_M = 12 * _INCH
 _READS = {
     "base": CHOICE,

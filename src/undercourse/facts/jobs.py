@@ -20,6 +20,7 @@ Locate = Callable[[Path], str]
 Ring = list[tuple[float, float]]
 
 _JOB_KEYS = {
+    "functions",
     "name",
     "date",
     "client",
@@ -32,9 +33,30 @@ _JOB_KEYS = {
     "layers",
     "line",
 }
-_AREA_KEYS = {"name", "note", "facts", "outline", "obstacles", "doors", "plan", "room_name", "proposed"}
+_AREA_KEYS = {
+    "functions",
+    "name",
+    "note",
+    "facts",
+    "outline",
+    "obstacles",
+    "doors",
+    "plan",
+    "room_name",
+    "proposed",
+}
 _AREA_KEYS |= {"layer", "layers", "entrance"}
 _PROVENANCE = {"value", "how", "method", "by", "on", "for"}
+# Wishes of the asker, not facts of the site.
+WISHES = (
+    "wants_uncoupling",
+    "wants_crack_isolation",
+    "wants_waterproofing",
+    "wants_vapor_management",
+    "wants_sound_reduction",
+    "wants_heating",
+    "wants_joint_relocation",
+)
 HOLDS_FOR = ("today", "day of tiling", "in service")
 PROPOSED_KEYS = {"role", "product", "kind", "classes", "thickness", "note"}
 
@@ -270,6 +292,7 @@ def _read_facts(
                 else f"use one of the sections {', '.join(reader.vocabulary.groups)}"
             )
             reader.fault((*path, key), f'"{key}" is not a key known here', hint)
+    readings.update(_read_functions(reader, data, path))
     for place, section, group in sections:
         if not isinstance(section, Mapping):
             reader.fault(place, f'"{place[-1]}" is not a section', "write fact = value lines below it")
@@ -330,6 +353,31 @@ def read_reading(
         return Reading(spec, where, said=raw)
     text = [str(extra.get(key, "")) for key in ("how", "method", "by")]
     return Reading(spec, where, text[0], text[1], text[2], on, holds, raw)
+
+
+def _read_functions(reader: _Reader, data: Mapping[str, Any], path: Path) -> dict[str, Reading]:
+    """The functions asked for, as a list; what a list leaves out is not asked for."""
+    if "functions" not in data:
+        return {}
+    raw = data["functions"]
+    listed = [raw] if isinstance(raw, str) else raw
+    known = {name.removeprefix("wants_").replace("_", " "): name for name in WISHES}
+    fix = f"list what is asked for: {', '.join(known)}; an empty list asks for nothing"
+    if not isinstance(listed, list) or not all(isinstance(word, str) for word in listed):
+        reader.fault((*path, "functions"), "functions is not a list of words", fix)
+        return {}
+    for word in listed:
+        if word not in known:
+            reader.fault((*path, "functions"), f'"{word}" is not a function', fix)
+    where = Place(reader.locate, (*path, "functions"))
+    found = {
+        name: Reading(read_spec(reader.vocabulary.domains[name], word in listed), where, said=word in listed)
+        for word, name in known.items()
+    }
+    if "sound reduction" not in listed:
+        for name in ("delta_iic_wanted", "iic_wanted"):
+            found[name] = Reading(read_spec(reader.vocabulary.domains[name], 0), where, said=0)
+    return found
 
 
 def _read_layers(reader: _Reader, data: Mapping[str, Any], path: Path) -> dict[str, Reading]:

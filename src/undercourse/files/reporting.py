@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any
 
 from undercourse.advise.answers import area_document
 from undercourse.advise.evaluating import Evaluated, evaluate
-from undercourse.advise.stacks import section_layers
+from undercourse.advise.stacks import BEDS, section_layers
 from undercourse.advise.steps import Step, read_steps, steps_for
 from undercourse.base.columns import ChoiceColumn, pick
+from undercourse.base.domains import Span
 from undercourse.base.problems import Problem, Problems
 from undercourse.facts.jobs import Area, Job
 from undercourse.files.reading import parse_toml
@@ -21,7 +22,7 @@ from undercourse.judge.rulebook import Rulebook
 from undercourse.layout import Layout, layout_document, make_outline
 from undercourse.line.records import Product
 from undercourse.takeoff import Geometry, laying_plan, take_off
-from undercourse.takeoff.quantities import geometry_of
+from undercourse.takeoff.quantities import geometry_of, grout_kg_m2
 
 
 @dataclass
@@ -92,7 +93,7 @@ def prepare(
             laid["product"] = {"id": product.id, "name": product.name}
             layouts.append(laid)
         for row in rows:
-            geometry = _geometry(job.areas[row], laid, layout)
+            geometry = replace(_geometry(job.areas[row], laid, layout), grout_kg_m2=_grout(evaluated, row))
             takeoffs[row] = _take_off(document["areas"][row], chosen, book, geometry, region, evaluated, row)
     steps, rooms = {}, {}
     for row, area in enumerate(document["areas"]):
@@ -152,6 +153,17 @@ def _geometry(area: Area, laid: Mapping[str, Any] | None, layout: Layout | None)
     return Geometry(**{**geometry.__dict__, "notes": (note,)})
 
 
+def _grout(evaluated: Evaluated, row: int) -> float | None:
+    """Grout by area, where tile and joint are known."""
+    known = []
+    for name in ("tile_long_edge", "tile_short_edge", "grout_joint", "tile_thickness"):
+        spec = evaluated.facts.columns.spec(name, row)
+        if not isinstance(spec, Span) or spec.high - spec.low > 1e-9 or spec.low <= 0:
+            return None
+        known.append(spec.low)
+    return grout_kg_m2(*known)
+
+
 def _take_off(
     area: Mapping[str, Any],
     chosen: str,
@@ -166,13 +178,22 @@ def _take_off(
     goods: list[tuple[str, Product]] = [
         (layer["role"], book.line.products[layer["product"]])
         for layer in candidate["layers"]
-        if layer["product"] and layer["certain"]
+        if layer["product"] and (layer["certain"] or layer["role"] in BEDS)
     ]
+    open_choice = {
+        layer["role"]: f"choice still open: or {', or '.join(layer['or'])}"
+        for layer in candidate["layers"]
+        if layer.get("or")
+    }
     skipped = not geometry.roll_lengths_m and any(role == "membrane" for role, _ in goods)
     sheet = any(pack.width_m for pack in book.line.products[chosen].packs)
     if skipped and sheet:
         goods = [(role, product) for role, product in goods if role != "membrane"]
-    return take_off(str(area["area"]), goods, geometry, region, book.line.labor_rate)
+    document = take_off(str(area["area"]), goods, geometry, region, book.line.labor_rate)
+    for line in document["lines"]:
+        note = open_choice.get(line["role"], "")
+        line["note"] = "; ".join(text for text in (line["note"], note) if text)
+    return document
 
 
 def drawn(document: Mapping[str, Any]) -> dict[str, Any]:

@@ -114,7 +114,7 @@ def judge_limit(
         capacity_column(limit, frame) if has_capacity else None,
         settled,
         requirements,
-        _utilisation(limit, book, value, frame),
+        _utilisation(limit, book, value, frame, status),
         limit.because,
         limit.basis,
         "",
@@ -210,8 +210,11 @@ def _switch_off(limit: Limit, frame: Frame, book: Rulebook, rest: Bools) -> tupl
     return _UNSURE, []
 
 
-def _utilisation(limit: Limit, book: Rulebook, value: Column | None, frame: Frame) -> Floats | None:
-    """Share of the limit used at the unfavorable end, on ratio scales only."""
+def _utilisation(
+    limit: Limit, book: Rulebook, value: Column | None, frame: Frame, status: Codes
+) -> Floats | None:
+    """Share of the limit used, on ratio scales only: at the unfavorable end, or where it is surely exceeded
+    at the favorable one, which is what is certain."""
     if not isinstance(value, NumberColumn) or limit.comparison not in ("at_most", "at_least"):
         return None
     if not book.is_ratio(limit.demand):
@@ -221,10 +224,12 @@ def _utilisation(limit: Limit, book: Rulebook, value: Column | None, frame: Fram
     with np.errstate(divide="ignore", invalid="ignore"):
         if limit.comparison == "at_most":
             end = limit.capacity.spec.high if isinstance(limit.capacity.spec, Span) else capacity.low
-            share = np.where(value.high <= 0, 0.0, value.high / end)
+            here = np.where(status == EXCEEDS, value.low, value.high)
+            share = np.where(here <= 0, 0.0, here / end)
         else:
             end = limit.capacity.spec.low if isinstance(limit.capacity.spec, Span) else capacity.high
-            share = np.where(np.asarray(end) <= 0, 0.0, end / value.low)
+            here = np.where(status == EXCEEDS, value.high, value.low)
+            share = np.where(np.asarray(end) <= 0, 0.0, end / here)
     found: Floats = np.where(np.isnan(share), 0.0, share)
     return found
 

@@ -61,7 +61,7 @@ def roll_count_bound(items: Sequence[Item], roll_width: int, roll_length: int) -
 
     References
     ----------
-    S. P. Fekete and J. Schepers, "A general framework for bounds for higher-dimensional orthogonal packing
+    "A general framework for bounds for higher-dimensional orthogonal packing
     problems", Mathematical Methods of Operations Research 60 (2004), sections 3 and 4 (from memory).
     """
     if not items:

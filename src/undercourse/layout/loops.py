@@ -5,7 +5,7 @@ tree runs half a spacing from the squares' edges, so that neighboring stretches 
 
 References
 ----------
-Y. Gabriely and E. Rimon, "Spanning-tree based coverage of continuous areas by a mobile robot", Annals of
+"Spanning-tree based coverage of continuous areas by a mobile robot", Annals of
 Mathematics and Artificial Intelligence 31 (2001) (from memory).
 """
 

@@ -22,6 +22,7 @@ def join_layouts(layouts: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
         "areas": [],
         "pieces": [],
         "roll_plan": [],
+        "offcuts": [],
         "uncovered": [],
         "layouts": list(layouts),
     }
@@ -44,6 +45,7 @@ def join_layouts(layouts: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
         joined["roll_plan"] += [
             {**roll, "roll": roll["roll"] + rolls} for roll in layout.get("roll_plan", ())
         ]
+        joined["offcuts"] += [{**one, "roll": one["roll"] + rolls} for one in layout.get("offcuts", ())]
         joined["uncovered"] += layout.get("uncovered", [])
         rolls += layout["rolls"]
     for name in _SUMS:

@@ -17,6 +17,10 @@ def sheet_for(product: Product, region: str = "") -> Sheet | None:
     packs = [pack for pack in regional_packs(product, region) if pack.width_m and pack.length_m]
     if not packs:
         return None
+    # Strips of one width: the stated roll width, else the widest sold.
+    stated = product.number("roll_width")
+    width = stated if any(pack.width_m == stated for pack in packs) else max(p.width_m or 0.0 for p in packs)
+    packs = [pack for pack in packs if pack.width_m == width]
     lengths = sorted({float(pack.length_m or 0) for pack in packs})
     prices = [min(pack.price for pack in packs if pack.length_m == length) for length in lengths]
     lap = product.number("seam_overlap") or 0.0
