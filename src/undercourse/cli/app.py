@@ -5,6 +5,7 @@ Heavy modules are imported inside the commands, so that ``--help`` and completio
 
 from __future__ import annotations
 
+import io
 import sys
 from pathlib import Path
 from typing import Annotated, Any
@@ -35,6 +36,10 @@ Date = Annotated[str, typer.Option("--date", help="Day to judge on when the job 
 
 def main() -> None:
     """Run a command; bad input prints its problems and exits 2."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            # A terminal that cannot show a mark shows a stand-in, never a traceback.
+            stream.reconfigure(errors="replace")
     try:
         app()
     except Problems as error:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any
 
@@ -59,7 +59,7 @@ class Rulebook:
     made_so: frozenset[str]
     columns: frozenset[str]
     basis: Mapping[str, Any]
-    works: Works = Works()
+    works: Works = field(default_factory=Works)
 
     @cached_property
     def compiled(self) -> Compiled:
