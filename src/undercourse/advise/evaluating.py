@@ -67,7 +67,9 @@ def evaluate_columns(
     membranes = [
         product for product in book.line.of_role("membrane", date) if only is None or product.id in only
     ]
-    judgements = [judge.judge(assembler.with_membrane(product)) for product in membranes]
+    candidates = [assembler.with_membrane(product) for product in membranes]
+    judge.prepare(candidates)
+    judgements = [judge.judge(candidate) for candidate in candidates]
     own: dict[int, Judgement] = {}
     stacks: dict[tuple[ProposedLayer, ...], list[int]] = {}
     for row, area in enumerate(areas):

@@ -123,6 +123,7 @@ class Assembler:
         self.made_so = made_so
         self.facts = facts
         self.domains = candidate_domains()
+        self._practice_needs = [need for need in practice.needs if self._thinkable(need)]
         self._suits: dict[str, Truth] = {}
         self._picks: dict[tuple[object, ...], Pick] = {}
         self._amounts: dict[tuple[object, ...], tuple[Floats, Floats]] = {}
@@ -131,6 +132,11 @@ class Assembler:
             if product.on_sale(date):  # type: ignore[arg-type]
                 for role in product.roles:
                     self._roles.setdefault(role, []).append(product)
+
+    def _thinkable(self, need: Need) -> bool:
+        """Whether the facts leave a need possible in any row, whatever the candidate."""
+        facts = self.facts.columns.domains
+        return some(self.facts.all_of(tuple(t for t in need.when.terms if t[0] in facts)).may)
 
     def line_candidates(self) -> list[Candidate]:
         """One candidate for each membrane on sale."""
@@ -144,7 +150,8 @@ class Assembler:
         for name in (*HAS, "has_leveler_above"):
             columns[name] = ChoiceColumn(_NO)
         candidate = Candidate(membrane.id, membrane, frame)
-        own = [(need, SURE) for need in (*membrane.needs, *self.practice.needs)]
+        every = (*membrane.needs, *self._practice_needs)
+        own = [(need, SURE) for need in every if self._thinkable(need)]
         # Another round only where needs can depend on what was picked, or picks need something in turn.
         reads_picks = any(_reads_picks(need) for need, _ in own)
         raised = own

@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from difflib import get_close_matches
 from functools import cached_property
-from typing import Any
+from typing import Any, NamedTuple
 
 from undercourse.base.units import (
     UNITS,
@@ -31,16 +31,14 @@ _STRICT = 1e-6
 _HUGE = 10**300
 
 
-@dataclass(frozen=True)
-class Span:
+class Span(NamedTuple):
     """A closed interval in SI."""
 
     low: float
     high: float
 
 
-@dataclass(frozen=True)
-class Choices:
+class Choices(NamedTuple):
     """A set of choices as bits."""
 
     bits: int

@@ -80,6 +80,10 @@ class Frame:
             self._kept[key] = make()
         return self._kept[key]
 
+    def give(self, key: str, value: Any) -> None:
+        """Keep something made elsewhere under a key of this frame."""
+        self._kept[key] = value
+
     def all_of(self, terms: tuple[tuple[str, Spec], ...]) -> Truth:
         """Whether every term holds."""
         truth = SURE

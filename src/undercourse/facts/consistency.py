@@ -157,7 +157,8 @@ class _Told:
 
 
 def _apply(columns: Columns, row: Implies, told: _Told) -> bool:
-    if not any(name in columns for name in row.when) and len(row.when) > 1:
+    known = any(name in columns for name in row.when)
+    if not known and (len(row.when) > 1 or not any(name in columns for name in row.then)):
         return False
     changed = False
     truth: Truth = SURE

@@ -74,7 +74,7 @@ class Place:
         return self._locate(self._path)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class Reading:
     """One stated fact: the values it leaves possible and how it is known."""
 

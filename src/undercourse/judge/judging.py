@@ -88,6 +88,11 @@ class Judge:
             status = np.maximum(status, np.where(truth.must, STOP, np.where(truth.may, SITE_OPEN, READY)))
         return Site(status.astype(np.int8), stops)
 
+    def prepare(self, candidates: Sequence[Candidate]) -> None:
+        """For a single area: compute each demand that takes candidate columns for all candidates at once."""
+        if self.facts.rows == 1 and len(candidates) > 1:
+            self.values.fill(self.facts, [candidate.frame for candidate in candidates])
+
     def judge(self, candidate: Candidate) -> Judgement:
         """All findings of one candidate and its verdict in every row."""
         findings: list[Finding] = []

@@ -2,11 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
-from undercourse.base.columns import SURE, Bools, Column, Floats, NumberColumn, Truth, pick, some
+from undercourse.base.columns import (
+    SURE,
+    Bools,
+    Column,
+    Columns,
+    Floats,
+    NumberColumn,
+    Truth,
+    pick,
+    some,
+)
 from undercourse.base.domains import Choices, Span
 from undercourse.base.frame import Frame
+from undercourse.demands import DEMANDS
 from undercourse.judge.compiled import Outcome, allowed
 from undercourse.judge.results import (
     EXCEEDS,
@@ -38,10 +51,32 @@ class Values:
             return frame[name]
         owner = frame if demand.takes or frame.below is None else frame.below
         found: Column = owner.keep_here(
-            f"demand {name} {gentle}",
+            _key(name, gentle),
             lambda: demand.value(owner, self.book.tables, gentle),
         )
         return found
+
+    def fill(self, facts: Frame, frames: Sequence[Frame]) -> None:
+        """Demands that take candidate columns, for the candidates of one area as rows of one table."""
+        for name, demand in DEMANDS.items():
+            if not demand.takes:
+                continue
+            stacked = Columns(frames[0].columns.domains, len(frames))
+            for taken in demand.takes:
+                columns = [frame[taken] for frame in frames]
+                low = [c.low for c in columns if isinstance(c, NumberColumn)]
+                high = [c.high for c in columns if isinstance(c, NumberColumn)]
+                stacked[taken] = NumberColumn(np.concatenate(low), np.concatenate(high))
+            value = demand.value(Frame(stacked, facts), self.book.tables)
+            low_all = np.broadcast_to(value.low, (len(frames),))
+            high_all = np.broadcast_to(value.high, (len(frames),))
+            for place, frame in enumerate(frames):
+                end = slice(place, place + 1)
+                frame.give(_key(name, False), NumberColumn(low_all[end], high_all[end]))
+
+
+def _key(name: str, gentle: bool) -> str:
+    return f"demand {name} {gentle}"
 
 
 def judge_limit(
