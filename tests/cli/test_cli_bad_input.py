@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import io
 import json
+import os
 import re
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
+from undercourse.base.problems import Problems
 from undercourse.cli import main
+from undercourse.files.writing import write_whole
 
 Run = Callable[..., tuple[int, str, str]]
 LINE = re.compile(r"^.+: .+; .+$")
@@ -267,3 +270,41 @@ def test_value_a_hair_past_a_domain_end_is_the_end(run: Run) -> None:
     code, out, err = run("demand", "joist_live_deflection", "--set", "joist_plies=6.0000000001", "--json")
     assert (code, err) == (0, "")
     assert json.loads(out)
+
+
+SHEET = 'id = "a"\nrole = "membrane"\nkind = "uncoupling sheet"\n'
+HEAD = '[line]\nmaker = "M"\nname = "L"\nrevision = "1"\ndate = 2026-01-01\n'
+PACK = '[[pack]]\nsize = "1 m x 10 m"\nprice = 9.5\ncurrency = "USD"\nprice_date = 2026-01-01\n'
+WRONG_LINES: list[tuple[str, str, str, str]] = [
+    ("head a list", "line = [1]\n", SHEET, "is no table"),
+    ("products not tables", HEAD, "product = [5]\n", "an entry is no table"),
+    ("limit a number", HEAD, SHEET + "limit = 5\n", "no list of tables"),
+    ("properties a number", HEAD, SHEET + "properties = 5\n", "is no table"),
+    ("respects a table", HEAD, SHEET + '[[evidence]]\nid = "e"\nrespects = { x = 1 }\n', "no list of tables"),
+    ("endless number", HEAD, SHEET + f"[properties]\nthickness = {'9' * 400}\n", "is not a length"),
+    ("thickness below nothing", HEAD, SHEET + '[properties]\nthickness = "-3 mm"\n', "out of reach"),
+    ("no width", HEAD, SHEET + '[properties]\nroll_width = "0 m"\n', "out of reach"),
+    ("price nan", HEAD, SHEET + PACK.replace("9.5", "nan"), "is not a number"),
+    ("roll of no length", HEAD, SHEET + PACK.replace("10 m", "0 m"), "more than nothing"),
+    ("ranking of numbers", HEAD + "[ranking]\nrow = [5]\n", SHEET, "an entry is no table"),
+]
+
+
+@pytest.mark.parametrize(
+    ("head", "sheet", "words"), [case[1:] for case in WRONG_LINES], ids=[case[0] for case in WRONG_LINES]
+)
+def test_misshapen_line_is_refused(run: Run, tmp_path: Path, head: str, sheet: str, words: str) -> None:
+    """A line of the wrong shapes is told as faults too."""
+    (tmp_path / "line.toml").write_text(head, "utf-8")
+    (tmp_path / "a.toml").write_text(sheet, "utf-8")
+    refused(run("line", "show", "--line", str(tmp_path)), words)
+
+
+def test_pipe_is_not_replaced_by_a_report(tmp_path: Path) -> None:
+    """A device or a pipe stays what it is: only ordinary files are written."""
+    pipe = tmp_path / "pipe"
+    os.mkfifo(pipe)
+    with pytest.raises(Problems, match="device or a pipe"):
+        write_whole(pipe, b"x")
+    assert pipe.is_fifo()
+    assert list(tmp_path.iterdir()) == [pipe]

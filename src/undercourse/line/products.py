@@ -48,10 +48,13 @@ def read_line(files: Iterable[tuple[str, Mapping[str, Any]]], domains: Mapping[s
     files = list(files)
     for where, data in files:
         if "line" in data:
+            if not isinstance(data["line"], Mapping):
+                problems.append(Problem(where, '"line" is no table', "write [line] and its keys below"))
+                continue
             head = data["line"]
             ranking = _ranking(data.get("ranking", {}), where, problems)
     for where, data in files:
-        rows = [data] if "id" in data else list(data.get("product", []))
+        rows = [data] if "id" in data else _product_rows(data, where, problems)
         if not rows and "line" not in data:
             problems.append(
                 Problem(where, "holds no product", 'write id = "…" at the top or [[product]] lists')
@@ -89,6 +92,13 @@ def read_line(files: Iterable[tuple[str, Mapping[str, Any]]], domains: Mapping[s
     )
 
 
+def _product_rows(data: Mapping[str, Any], where: str, problems: list[Problem]) -> list[Mapping[str, Any]]:
+    reader = RowReader({}, where)
+    rows = reader.tables(data, "product")
+    problems.extend(reader.problems)
+    return rows
+
+
 def _cross_references(products: Mapping[str, Product]) -> list[Problem]:
     problems = []
     for product in products.values():
@@ -105,8 +115,9 @@ def _cross_references(products: Mapping[str, Product]) -> list[Problem]:
 
 
 def _ranking(raw: Any, where: str, problems: list[Problem]) -> list[RankingRow]:
+    reader = RowReader({}, where)
     rows = []
-    for row in raw.get("row", []) if isinstance(raw, Mapping) else raw:
+    for row in reader.tables(raw if isinstance(raw, Mapping) else {"row": raw}, "row"):
         by, prefer = str(row.get("by", "")), str(row.get("prefer", "low"))
         if by not in RANKED_BY or prefer not in ("low", "high"):
             what = f'ranking by "{by}", prefer "{prefer}"'
@@ -114,6 +125,7 @@ def _ranking(raw: Any, where: str, problems: list[Problem]) -> list[RankingRow]:
             continue
         tie = read_leading_number(str(row.get("tie_within", "0 %")))
         rows.append(RankingRow(by, prefer, (tie[0] if tie else 0.0) / 100))
+    problems.extend(reader.problems)
     return rows
 
 
@@ -133,29 +145,25 @@ def _product(reader: RowReader, row: Mapping[str, Any], currency: str) -> Produc
     for function in provides:
         if function not in FUNCTIONS:
             reader.fault("", f'provides "{function}"', f"use {', '.join(FUNCTIONS)}")
-    properties: dict[str, Property] = {
-        name: read_property(name, raw) for name, raw in row.get("properties", {}).items()
-    }
-    for name in _LENGTHS:
-        found = properties.get(name)
-        if found is not None and (found.unit is None or found.unit.dimension != "length"):
-            reader.fault(f"properties.{name}", f'"{found.text}" is not a length', 'write "3 mm" or "1/8 in"')
+    properties = _properties(reader, row)
     evidence = {}
-    for place, item in enumerate(row.get("evidence", [])):
+    for place, item in enumerate(reader.tables(row, "evidence")):
         record = reader.evidence(item, f"evidence {place + 1}")
         if not record.id or record.id in evidence:
             reader.fault(f"evidence {place + 1}", f'id "{record.id}"', "give each record its own id")
         evidence[record.id] = record
     limits = [
         reader.limit(item, f"limit {place + 1} ({item.get('demand')})", identity, properties, evidence)
-        for place, item in enumerate(row.get("limit", []))
+        for place, item in enumerate(reader.tables(row, "limit"))
     ]
     limits += _rulings(reader, row, identity, properties)
     needs = [
-        reader.need(item, f"need {place + 1}", identity) for place, item in enumerate(row.get("need", []))
+        reader.need(item, f"need {place + 1}", identity)
+        for place, item in enumerate(reader.tables(row, "need"))
     ]
     pairs = [
-        reader.pair(item, f"pair {place + 1}", identity) for place, item in enumerate(row.get("pair", []))
+        reader.pair(item, f"pair {place + 1}", identity)
+        for place, item in enumerate(reader.tables(row, "pair"))
     ]
     return Product(
         identity,
@@ -182,11 +190,29 @@ def _product(reader: RowReader, row: Mapping[str, Any], currency: str) -> Produc
     )
 
 
+def _properties(reader: RowReader, row: Mapping[str, Any]) -> dict[str, Property]:
+    raw = row.get("properties", {})
+    if not isinstance(raw, Mapping):
+        reader.fault("properties", f"{raw!r} is no table", "write [properties] and its keys below")
+        return {}
+    properties: dict[str, Property] = {name: read_property(name, value) for name, value in raw.items()}
+    for name in _LENGTHS:
+        found = properties.get(name)
+        if found is None:
+            continue
+        if found.unit is None or found.unit.dimension != "length":
+            reader.fault(f"properties.{name}", f'"{found.text}" is not a length', 'write "3 mm" or "1/8 in"')
+        elif not 0 <= (found.value or 0.0) < 1e4 or (name == "roll_width" and not found.value):
+            what = f'"{found.text}" is out of reach for {name}'
+            reader.fault(f"properties.{name}", what, "check the number and its unit")
+    return properties
+
+
 def _rulings(
     reader: RowReader, row: Mapping[str, Any], identity: str, properties: Mapping[str, Property]
 ) -> list[Any]:
     found = []
-    for place, item in enumerate(row.get("ruling", [])):
+    for place, item in enumerate(reader.tables(row, "ruling")):
         label = f"ruling {place + 1}"
         date, expires = reader.date(item.get("date"), label), reader.date(item.get("expires"), label)
         if not item.get("who") or date is None:
@@ -204,11 +230,11 @@ def _rulings(
 
 def _packs(reader: RowReader, row: Mapping[str, Any], currency: str) -> list[Pack]:
     packs = []
-    for place, item in enumerate(row.get("pack", [])):
+    for place, item in enumerate(reader.tables(row, "pack")):
         label = f"pack {place + 1}"
         price, money = item.get("price"), str(item.get("currency", currency))
         date = reader.date(item.get("price_date"), label)
-        if not isinstance(price, (int, float)) or isinstance(price, bool) or price < 0:
+        if not isinstance(price, (int, float)) or isinstance(price, bool) or not 0 <= price < 1e12:
             reader.fault(label, f"price {price!r} is not a number", "write price = 12.50")
             continue
         if "currency" not in item:
@@ -223,6 +249,8 @@ def _packs(reader: RowReader, row: Mapping[str, Any], currency: str) -> list[Pac
             if "size" in item:
                 first, _, second = text.partition(" x ")
                 width, length = read_quantity(first, "length"), read_quantity(second, "length")
+                if not (0 < width < 1e4 and 0 < length < 1e4):
+                    raise ValueError("a pack's width and length are more than nothing")
             elif "contents" in item:
                 found = read_leading_number(text)
                 known = find_unit(found[1]) if found else None
@@ -264,7 +292,7 @@ def _pack_area(reader: RowReader, item: Mapping[str, Any], label: str) -> float 
 
 def _coverages(reader: RowReader, row: Mapping[str, Any]) -> list[Coverage]:
     found = []
-    for place, item in enumerate(row.get("coverage", [])):
+    for place, item in enumerate(reader.tables(row, "coverage")):
         text = str(item.get("per_pack", ""))
         number = read_leading_number(text)
         unit = find_unit(number[1]) if number else None

@@ -76,7 +76,18 @@ class RowReader:
         """A text or a list of texts."""
         if raw is None:
             return ()
-        return (raw,) if isinstance(raw, str) else tuple(str(item) for item in raw)
+        return tuple(str(item) for item in raw) if isinstance(raw, (list, tuple)) else (str(raw),)
+
+    def tables(self, raw: Any, key: str) -> list[Mapping[str, Any]]:
+        """The ``[[key]]`` tables of a row; anything else there is a fault."""
+        found = raw.get(key, [])
+        if not isinstance(found, list):
+            self.fault(key, f"{found!r} is no list of tables", f"write [[{key}]] and its keys below")
+            return []
+        tables = [item for item in found if isinstance(item, Mapping)]
+        if len(tables) < len(found):
+            self.fault(key, "an entry is no table", f"write [[{key}]] and its keys below")
+        return tables
 
     def capacity(
         self, domain: Domain, raw: Any, row: str, properties: Mapping[str, Property] | None
@@ -222,7 +233,7 @@ class RowReader:
     def evidence(self, raw: Mapping[str, Any], row: str) -> Evidence:
         """One evidence record with its respects."""
         respects = []
-        for item in raw.get("respects", []):
+        for item in self.tables(raw, "respects"):
             fact = str(item.get("fact", ""))
             word = next((key for key in ("at_least", "at_most", "one_of", "is") if key in item), None)
             if fact not in self.domains or word is None:
@@ -246,7 +257,7 @@ class RowReader:
         rating = str(raw.get("rating", ""))
         if rating and rating not in LOAD_CLASSES:
             self.fault(row, f'rating "{rating}" is no floor-load class', f"use {', '.join(LOAD_CLASSES)}")
-        tested = tuple({str(k): str(v) for k, v in layer.items()} for layer in raw.get("tested", []))
+        tested = tuple({str(k): str(v) for k, v in layer.items()} for layer in self.tables(raw, "tested"))
         return Evidence(
             str(raw.get("id", "")),
             str(raw.get("standard", "")),
@@ -265,7 +276,7 @@ def read_property(name: str, raw: Any) -> Property:
     """A property: quantities become SI, everything else stays text."""
     if isinstance(raw, bool):
         return Property(name, float(raw), "yes" if raw else "no", None)
-    if isinstance(raw, (int, float)):
+    if isinstance(raw, (int, float)) and abs(raw) < 1e300:
         return Property(name, float(raw), str(raw), UNITS["ratio"])
     text = str(raw)
     found = read_leading_number(text)
