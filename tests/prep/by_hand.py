@@ -6,6 +6,8 @@ none is left out for seeming of no use.
 
 from __future__ import annotations
 
+import copy
+import itertools
 import random
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
@@ -63,10 +65,21 @@ class After:
     days: float
     height_m: float
     weight_kg_m2: float
+    settled: Site | None = None
+
+    def site(self) -> Site:
+        """The settled area, to be written on."""
+        if self.settled is None:
+            self.settled = Site(self.area)
+        return self.settled.again()
 
     @property
     def burden(self) -> tuple[float, float, float]:
         return (round(self.cost, 6), round(self.days, 6), round(self.height_m, 9))
+
+
+Known = dict[tuple[str, ...], After | None]
+PLACE = {work.id: place for place, work in enumerate(BOOK.works.works)}
 
 
 class Site:
@@ -82,9 +95,11 @@ class Site:
         self.possible = not problems
         self._written: dict[str, Spec] = {}
 
-    def back_to(self, area: Area) -> None:
-        """Undo what was written since the area was settled."""
-        self.area, self._written = area, {}
+    def again(self) -> Site:
+        """The same, as nothing were written since it was settled."""
+        other = copy.copy(self)
+        other._written = {}
+        return other
 
     def now(self, name: str) -> Spec:
         return self._written.get(name) or self._columns.spec(name, 0)
@@ -147,13 +162,30 @@ def start(area: Area) -> After:
     return After(area, (), (), 0.0, 0.0, 0.0, 0.0)
 
 
-def apply(area: Area, works: Iterable[Work]) -> After | None:
-    """The area after works in their order; None where one of them cannot be done."""
-    after: After | None = start(area)
-    for work in works:
-        if after is None:
+def apply(area: Area, works: Iterable[Work], known: Known | None = None) -> After | None:
+    """The area after works; None where one of them cannot be done.
+
+    Stages come in their order; within one, whichever stands first in the data and can be done is done
+    next. ``known`` remembers what sequences lead to.
+    """
+    known = {} if known is None else known
+    left = sorted(works, key=lambda work: PLACE[work.id])
+    done: tuple[Work, ...] = ()
+    after: After | None = known.setdefault((), start(area))
+    while left:
+        now = [work for work in left if work.stage == left[0].stage]
+        for work in now:
+            following = (*done, work)
+            key = tuple(one.id for one in following)
+            if key not in known:
+                assert after is not None
+                known[key] = one_more(after, after.site(), work)
+            if known[key] is not None:
+                after, done = known[key], following
+                left.remove(work)
+                break
+        else:
             return None
-        after = one_more(after, Site(after.area), work)
     return after
 
 
@@ -265,22 +297,17 @@ def suits(evaluated: Evaluated, row: int, weight_kg_m2: float) -> dict[str, str]
 def all_sets(area: Area, most: int, date: object = None) -> list[After]:
     """Every set of up to ``most`` works that can be done and after which something suits."""
     tried: list[After] = []
-    frontier = [(start(area), 0)]
-    for _ in range(most):
-        reached = []
-        for before, place in frontier:
-            site = Site(before.area)
-            kept = site.area
-            for later, work in enumerate(BOOK.works.works[place:], place + 1):
-                if work.instead_of and work.instead_of in {w.instead_of for w in before.works}:
-                    continue
-                found = one_more(before, site, work)
-                if found is not None:
-                    reached.append((found, later))
-                if site.area is not kept:
-                    site.back_to(kept)
-        tried += [found for found, _ in reached]
-        frontier = reached
+    known: Known = {}
+    pool = BOOK.works.works
+    for size in range(1, most + 1):
+        if size > 2:
+            # What can be done in no set of two would need two others to open its way.
+            doable = {work.id for found in tried for work in found.works}
+            pool = tuple(work for work in pool if work.id in doable)
+        for works in itertools.combinations(pool, size):
+            groups = [work.instead_of for work in works if work.instead_of]
+            if len(groups) == len(set(groups)) and (found := apply(area, works, known)) is not None:
+                tried.append(found)
     evaluated = evaluate([found.area for found in tried], BOOK, date)  # type: ignore[arg-type]
     limit = settle_facts([area], WORDS, BOOK.consistency)[0].spec("schedule_days", 0)
     assert isinstance(limit, Span)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import groupby
 
 import numpy as np
 
@@ -93,13 +94,17 @@ class Floor:
         )
 
     def after(self, works: Sequence[Work]) -> State:
-        """The floor after works, in their order; what cannot be done there waits in ``waiting``."""
+        """The floor after works, stage by stage; what cannot be done there waits in ``waiting``.
+
+        Within a stage the first that can be done comes next, so that one may open the way to another.
+        """
         state = State()
-        for work in works:
-            if self.lacking(work, state):
-                state.waiting.append(work)
-            else:
-                self._apply(work, state)
+        for _, stage in groupby(works, lambda work: work.stage):
+            left = list(stage)
+            while (doable := next((w for w in left if not self.lacking(w, state)), None)) is not None:
+                self._apply(doable, state)
+                left.remove(doable)
+            state.waiting += left
         return state
 
     def lacking(self, work: Work, state: State) -> set[str]:
