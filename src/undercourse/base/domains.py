@@ -27,6 +27,7 @@ from undercourse.base.units import (
 # Comparisons of written numbers allow for the last digits of unit conversion.
 SLACK = 1e-9
 _STRICT = 1e-6
+_MOST_SHOWN = 2000
 # Whole numbers of JSON and TOML have no end; past this they do not fit a float.
 _HUGE = 10**300
 
@@ -71,6 +72,11 @@ class Domain:
     def bit_of(self) -> dict[str, int]:
         """The bit of each choice, by its lower-case name."""
         return {choice.lower(): 1 << place for place, choice in enumerate(self.choices)}
+
+    @cached_property
+    def shown(self) -> dict[Spec, str]:
+        """Texts of sets that were shown before."""
+        return {}
 
     def names(self, bits: int) -> list[str]:
         """The choices that a bit set holds, in the domain's order."""
@@ -289,7 +295,16 @@ def _written_end(value: float, factor: float, unit: Unit) -> float | None:
 
 
 def show_spec(domain: Domain, spec: Spec) -> str:
-    """A set of values as people read it."""
+    """A set of values as people read it; a domain remembers what it was asked before."""
+    known = domain.shown.get(spec)
+    if known is None:
+        known = _show_spec(domain, spec)
+        if len(domain.shown) < _MOST_SHOWN:
+            domain.shown[spec] = known
+    return known
+
+
+def _show_spec(domain: Domain, spec: Spec) -> str:
     if isinstance(spec, Choices):
         names = domain.names(spec.bits)
         if len(names) == len(domain.choices):

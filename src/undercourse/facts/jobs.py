@@ -64,14 +64,15 @@ PROPOSED_KEYS = {"role", "product", "kind", "classes", "thickness", "note"}
 class Place:
     """Where something was said; looked up only when it has to be told."""
 
-    __slots__ = ("_locate", "_path")
+    __slots__ = ("_locate", "_name", "_path")
 
-    def __init__(self, locate: Locate, path: Path) -> None:
+    def __init__(self, locate: Locate, path: Path, name: str = "") -> None:
         self._locate = locate
         self._path = path
+        self._name = name
 
     def __str__(self) -> str:
-        return self._locate(self._path)
+        return self._locate((*self._path, self._name) if self._name else self._path)
 
 
 @dataclass(slots=True)
@@ -279,6 +280,7 @@ def _read_facts(
     reader: _Reader, data: Mapping[str, Any], path: Path, known: set[str]
 ) -> tuple[dict[str, Reading], dict[str, Reading]]:
     readings: dict[str, Reading] = {}
+    facts = reader.vocabulary.facts
     sections: list[tuple[Path, Any, str]] = []
     for key, value in data.items():
         if key == "facts":
@@ -298,14 +300,14 @@ def _read_facts(
             reader.fault(place, f'"{place[-1]}" is not a section', "write fact = value lines below it")
             continue
         for name, raw in section.items():
-            here = (*place, name)
-            if name not in reader.vocabulary:
-                reader.fault(here, f'"{name}" is not a fact', reader.vocabulary.nearest(name))
+            if name not in facts:
+                reader.fault((*place, name), f'"{name}" is not a fact', reader.vocabulary.nearest(name))
                 continue
-            if group and reader.vocabulary[name].group != group:
-                fix = f"move it to [{reader.vocabulary[name].group}]"
-                reader.fault(here, f'"{name}" does not belong to [{group}]', fix)
-            reading = read_reading(reader.vocabulary, name, raw, Place(reader.locate, here), reader.problems)
+            if group and facts[name].group != group:
+                fix = f"move it to [{facts[name].group}]"
+                reader.fault((*place, name), f'"{name}" does not belong to [{group}]', fix)
+            where = Place(reader.locate, place, name)
+            reading = read_reading(reader.vocabulary, name, raw, where, reader.problems)
             if reading is not None:
                 readings[name] = reading
     return readings, _read_layers(reader, data, path)

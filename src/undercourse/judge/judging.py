@@ -416,23 +416,29 @@ def _conflict(findings: Sequence[Finding], facts: Frame) -> Bools:
     return clash
 
 
-_WEIGHT = np.array([0.0, 4e9, 2e9, 3e9, 3e9, -np.inf])  # by status code
+# Which status decides before which, by status code; what can be made so comes last.
+_RANK = np.array([0, 4, 2, 3, 3, -2], dtype=np.int8)
 
 
 def _governing(findings: Sequence[Finding], status: Any, settled: Any) -> tuple[Floats, NDArray[np.intp]]:
     """The limit that decides: a failing one first, then the one of greatest share used."""
-    rows = status.shape[1]
-    share = np.full(status.shape, -1.0)
-    sure = np.zeros(status.shape, dtype=np.bool_)
-    for place, finding in enumerate(findings):
-        if finding.utilisation is not None:
-            share[place] = finding.utilisation
-            sure[place] = finding.applies.must
-    known = ((status == MEETS) | (status == EXCEEDS)) & (share >= 0)
-    used = np.where(known & sure, share, -1.0).max(axis=0)
-    score = np.where(settled, -0.5, _WEIGHT[status]) + np.where(known, np.minimum(share, 1e8), 0.0)
-    score = np.where((status == MEETS) & (share < 0), -np.inf, score)
-    governs = score.argmax(axis=0)
-    governs = np.where(score.max(axis=0) < -0.9, -1, governs)
-    assert governs.shape == (rows,)
+    shared = [place for place, finding in enumerate(findings) if finding.utilisation is not None]
+    plain = np.ones(len(status), dtype=np.bool_)
+    plain[shared] = False
+    rank = _RANK[status]
+    rank[settled] = -1
+    # A limit that is met and has no share to show never decides.
+    rank[plain] = np.where(rank[plain] == 0, np.int8(-2), rank[plain])
+    share = np.full((len(shared), status.shape[1]), -1.0)
+    sure = np.zeros(share.shape, dtype=np.bool_)
+    for row, place in enumerate(shared):
+        share[row] = findings[place].utilisation
+        sure[row] = findings[place].applies.must
+    known = status[shared] <= EXCEEDS
+    share[~known] = -1.0
+    used = np.where(sure, share, -1.0).max(axis=0, initial=-1.0)
+    first = rank.max(axis=0)
+    score = np.where(rank == first, np.float32(-1.0), np.float32(-2.0))
+    score[shared] = np.where(score[shared] > -2.0, share.astype(np.float32), np.float32(-2.0))
+    governs = np.where(first <= -2, -1, score.argmax(axis=0))
     return np.where(used < 0, np.nan, used), governs
