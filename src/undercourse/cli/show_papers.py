@@ -63,13 +63,14 @@ def show_takeoff(document: dict[str, Any]) -> None:
     out.print()
     out.print(Text(f"{document['area']}, {_area(document['net_area_m2'])}", style="bold"))
     table = Table(box=None, padding=(0, 2, 0, 0))
-    for name in ("Item", "Product", "Need", "Packs", "Pack", "Cost"):
+    for name in ("Item", "Product", "As", "Need", "Packs", "Pack", "Cost"):
         table.add_column(name, justify="right" if name in ("Need", "Packs", "Cost") else "left")
     for line in document["lines"]:
         unit = {"m2": "m²", "piece": "pc"}.get(line["unit"], line["unit"])
         table.add_row(
             line["item_number"],
             line["name"],
+            line["role"],
             f"{line['need']:.1f} {unit}",
             str(line["packs"]) if line["packs"] is not None else "?",
             line["pack"],

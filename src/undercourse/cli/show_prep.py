@@ -29,7 +29,8 @@ def _show_area(out: Console, area: dict[str, Any]) -> None:
     if not area["prep"]:
         out.print(
             f"None of the {area['works_looked_at']} works that can be done here makes anything suit, "
-            "not even four of them together."
+            "not even four of them together, on what is known. Open facts may be the reason; "
+            "undercourse ask puts them."
         )
     for place, found in enumerate(area["prep"], 1):
         _show_set(out, place, found)
