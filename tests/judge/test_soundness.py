@@ -11,6 +11,8 @@ from hypothesis import strategies as st
 
 from undercourse.advise.evaluating import Evaluated, evaluate
 from undercourse.base.columns import pick
+from undercourse.base.domains import Choices, read_spec
+from undercourse.facts.jobs import Area, Reading
 from undercourse.judge.results import (
     NEEDS_RULING,
     NOT_SUITABLE,
@@ -22,7 +24,7 @@ from undercourse.judge.results import (
     Judgement,
 )
 
-from .floors import BOOK, completions, half_known
+from .floors import BOOK, SAMPLES, completions, half_known
 
 DAY = dt.date(2026, 11, 25)
 
@@ -109,3 +111,39 @@ def test_one_area_and_many_areas_get_the_same_verdicts() -> None:
             other = next(j for j in together.of_row(row) if j.candidate.id == one.candidate.id)
             assert int(one.verdict[0]) == int(other.verdict[row]), (area.name, one.candidate.id)
             assert one.utilisation[0] == other.utilisation[row] or np.isnan(one.utilisation[0])
+
+
+def test_a_rule_that_may_yet_yield_does_not_refuse() -> None:
+    """Panels "up to 23/32 in" may be those 23/32 in at which the product's evidence overrides the rule."""
+    sample = next(area for area in SAMPLES if area.name.startswith("Great room on open-web trusses at 24 in"))
+    domain = BOOK.vocabulary.domains["layer_1_thickness"]
+    verdicts = []
+    for text in ("up to 23/32 in", "23/32 in"):
+        readings = {**sample.readings, "layer_1_thickness": Reading(read_spec(domain, text), "test")}
+        judged = evaluate([Area("great room", readings)], BOOK, DAY, {"high-meadow-8"})
+        verdicts.append(int(judged.judgements[0].verdict[0]))
+    assert verdicts[1] == SUITABLE
+    assert verdicts[0] not in (NOT_SUITABLE, NEEDS_RULING)
+
+
+def test_a_reading_of_today_does_not_settle_the_day_of_tiling() -> None:
+    """A clean surface today stays to be made so; said of the day of tiling it is settled."""
+    kept = dict(SAMPLES[0].readings)
+    for holds, asked in (("today", True), ("day of tiling", False)):
+        clean = Reading(Choices(2), "test", holds_for=holds)
+        judged = evaluate([Area("a", {**kept, "surface_clean": clean})], BOOK, DAY)
+        wanted = {
+            r.fact for j in judged.judgements for f in j.findings for r in f.requirements if r.rows.any()
+        }
+        assert ("surface_clean" in wanted) is asked
+
+
+def test_what_gives_way_is_told_only_where_it_does() -> None:
+    """Findings of one area do not carry overrides of its neighbors."""
+    together = evaluate(SAMPLES, BOOK, DAY)
+    for row in range(0, len(SAMPLES), 7):
+        alone = evaluate([SAMPLES[row]], BOOK, DAY)
+        for one, other in zip(alone.judgements, together.judgements, strict=True):
+            first = {f.label for f in one.findings if bool(pick(f.overridden, 0))}
+            second = {f.label for f in other.findings if bool(pick(f.overridden, row))}
+            assert first == second

@@ -123,7 +123,7 @@ def test_own_stack_that_fails_gets_its_reason_and_the_sheet_that_does(written: A
 
 def test_override_names_the_rule_what_it_gives_way_to_and_who_carries_it(written: Any) -> None:
     """A rule set aside by a test of the maker's is carried by the maker."""
-    document, area, one = written["terrace"][0]
+    document, area, one = written["cafe"][0]
     chosen = answered_candidate(area)
     assert chosen is not None
     given = [f for f in chosen["findings"] if f["overrides"]]

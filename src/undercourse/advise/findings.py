@@ -82,7 +82,7 @@ def capacity_text(finding: Finding, domain: Domain, row: int) -> str:
     spec = row_spec(finding.capacity, row)
     if limit.capacity.column.startswith("provides_"):
         return "provided" if spec == Choices(2) else "not provided" if spec == Choices(1) else "not known"
-    words = {"at_most": "at most ", "at_least": "at least ", "none_of": "not "}.get(limit.comparison, "")
+    words = {"at_most": "at most ", "at_least": "at least ", "none_of": "none of: "}.get(limit.comparison, "")
     if isinstance(spec, Span) and limit.comparison in ("at_most", "at_least"):
         end = spec.high if limit.comparison == "at_most" else spec.low
         if not limit.capacity.column:
@@ -95,7 +95,8 @@ def finding_document(
 ) -> dict[str, Any] | None:
     """The JSON of one finding in one row; None where it does not apply and overrides nothing."""
     status = int(pick(finding.status, row))
-    if status == NOT_APPLY and not finding.overridden_by:
+    gave_way = bool(pick(finding.overridden, row))
+    if status == NOT_APPLY and not gave_way:
         return None
     domain = book.domains.get(finding.demand)
     share = finding.utilisation
@@ -120,7 +121,7 @@ def finding_document(
         "source": (limit.source if limit and limit.source else finding.basis) or finding.basis,
         "basis": finding.basis,
         "by": finding.product or "trade rule",
-        "overrides": finding.overridden_by or None,
+        "overrides": finding.overridden_by if gave_way else None,
     }
     if limit is not None and limit.caution:
         document["caution"] = limit.caution

@@ -5,8 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 from undercourse.advise.findings import clip, show_text
-from undercourse.base.columns import pick
-from undercourse.base.domains import Choices, Span, Spec
+from undercourse.base.columns import Columns, lies_in, narrow, pick, spec_column
+from undercourse.base.domains import Choices, Domain, Span, Spec
+from undercourse.base.units import from_si
+from undercourse.facts.consistency import make_consistent
 from undercourse.judge.results import OPEN, Judgement
 from undercourse.judge.rulebook import Rulebook
 
@@ -36,7 +38,10 @@ def provided(judgement: Judgement, book: Rulebook, row: int) -> list[dict[str, A
             else:
                 wanted[need.fact] = (need.spec, [source])
     found = []
+    implied = _implied({name: spec for name, (spec, _) in wanted.items()}, judgement, book, row)
     for fact, (spec, sources) in wanted.items():
+        if fact in implied:
+            continue
         if _is_empty(spec):
             # Two limits pull apart; which of them holds turns on facts that are asked first.
             continue
@@ -46,6 +51,7 @@ def provided(judgement: Judgement, book: Rulebook, row: int) -> list[dict[str, A
                 "fact": fact,
                 "label": row_of.label,
                 "must_be": show_text(row_of.domain, clip(row_of.domain, spec)),
+                "value": _exact(row_of.domain, clip(row_of.domain, spec)),
                 "question": row_of.question,
                 "by_whom": row_of.by_whom or "contractor",
                 "when_checked": row_of.when_checked or "before tiling",
@@ -65,6 +71,38 @@ def provided(judgement: Judgement, book: Rulebook, row: int) -> list[dict[str, A
             }
         )
     return found
+
+
+def _implied(wanted: dict[str, Spec], judgement: Judgement, book: Rulebook, row: int) -> set[str]:
+    """What the rest of the list already makes so by the consistency rows, one item after another."""
+    facts = judgement.candidate.frame.below
+    if facts is None:
+        return set()
+    dropped: set[str] = set()
+    for fact, spec in wanted.items():
+        table = Columns(facts.columns.domains, 1)
+        for name in facts.columns:
+            table[name] = spec_column(facts.columns.spec(name, row))
+        for name, other in wanted.items():
+            if name != fact and name not in dropped:
+                clipped = spec_column(clip(table.domains[name], other))
+                table[name] = narrow(table[name], clipped)
+        if make_consistent(table, book.consistency):
+            continue
+        if bool(lies_in(table[fact], spec).must[0]):
+            dropped.add(fact)
+    return dropped
+
+
+def _exact(domain: Domain, spec: Spec) -> Any:
+    """The set as a job file takes it: ``{"from", "to"}`` in the fact's unit, or a list of choices."""
+    if isinstance(spec, Choices):
+        return domain.names(spec.bits)
+    assert domain.unit is not None
+    return {
+        "from": float(f"{from_si(spec.low, domain.unit):.12g}"),
+        "to": float(f"{from_si(spec.high, domain.unit):.12g}"),
+    }
 
 
 def _is_empty(spec: Spec) -> bool:

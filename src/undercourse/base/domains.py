@@ -26,7 +26,8 @@ from undercourse.base.units import (
 
 # Comparisons of written numbers allow for the last digits of unit conversion.
 SLACK = 1e-9
-_STRICT = 1e-6
+# A strict end starts where comparisons stop counting as equal.
+_STRICT = 2 * SLACK
 _MOST_SHOWN = 2000
 # Whole numbers of JSON and TOML have no end; past this they do not fit a float.
 _HUGE = 10**300
@@ -221,9 +222,9 @@ def _opening(domain: Domain, word: str, text: str, raw: Any) -> Span:
     if word == "at most":
         return _inside(domain, min(domain.low, value), value, raw)
     if word == "under":
-        return _inside(domain, min(domain.low, value), value - max(abs(value) * _STRICT, 1e-9), raw)
+        return _inside(domain, min(domain.low, value), value - max(abs(value) * _STRICT, 1e-12), raw)
     if word == "over":
-        return _inside(domain, value + max(abs(value) * _STRICT, 1e-9), max(domain.high, value), raw)
+        return _inside(domain, value + max(abs(value) * _STRICT, 1e-12), max(domain.high, value), raw)
     if word == "at least":
         return _inside(domain, value, max(domain.high, value), raw)
     return _inside(domain, max(domain.low, value * 0.95), min(domain.high, value * 1.05), raw)
@@ -287,8 +288,8 @@ def _written_end(value: float, factor: float, unit: Unit) -> float | None:
         if other.dimension == unit.dimension:
             for parts in (32, 1000):
                 number, near = (from_si(end, other) * parts for end in (written, value))
-                # A thousandth part of the strict step tells a round number from its neighbor.
-                tolerance = _STRICT * 1e-3 * max(1.0, abs(number))
+                # A small part of the strict step tells a round number from its neighbor.
+                tolerance = _STRICT * 5e-3 * max(1.0, abs(number))
                 if abs(number - round(number)) < tolerance < abs(near - round(near)):
                     return written
     return None

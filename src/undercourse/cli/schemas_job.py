@@ -78,7 +78,8 @@ PROVIDED = shape(
         "by_whom": WORD,
         "when_checked": WORD,
         "source": TEXT,
-    }
+    },
+    {"value": either(shape({"from": NUMBER, "to": NUMBER}), TEXTS)},
 )
 DEPENDS = shape(
     {"fact": WORD, "label": WORD, "question": WORD, "suitable_when": TEXT, "not_suitable_when": TEXT}

@@ -201,7 +201,7 @@ class Judge:
                 missing = asked.must & ~stated.may
                 unsure = asked.may & ~stated.must & ~missing
                 if some(missing) or some(unsure):
-                    status = np.where(missing, NOT_STATED, np.where(unsure, OPEN, MEETS)).astype(np.int8)
+                    status = np.where(missing, NOT_STATED, np.where(unsure, OPEN, NOT_APPLY)).astype(np.int8)
                     reason = row.because or f"{product.name} states no limit of {row.demand} for this floor."
                     found.append(
                         Finding(
@@ -285,6 +285,7 @@ def _settled_by_rulings(findings: list[Finding]) -> list[Finding]:
                     finding,
                     status=np.where(perhaps, np.int8(OPEN), codes),
                     overridden_by=ruling.basis if some(inside) else finding.overridden_by,
+                    overridden=finding.overridden | inside,
                     reads=(*finding.reads, *names),
                 )
         settled.append(finding)
@@ -299,27 +300,48 @@ def _print(column: Column) -> bytes:
 
 
 def _yield(finding: Finding, others: Sequence[Finding], bases: tuple[str, ...]) -> Finding:
-    """A rule that gives way where another, stronger statement on the same demand is met."""
+    """A rule that gives way where another, stronger statement on the same demand is met.
+
+    Where that statement may still come to be met, a rule that is exceeded is not yet decisive.
+    """
     taken: Bools = _NONE
+    perhaps: Bools = _NONE
     by = ""
+    reads: list[str] = []
     for other in others:
         if other.limit is None or not other.basis.startswith(bases):
             continue
-        holds_there = (other.status == MEETS) & other.applies.must
+        met, waiting = other.status == MEETS, other.status == OPEN
+        holds_there = met & other.applies.must
+        could = (met | waiting) & other.applies.may
         if some(holds_there):
             taken = taken | holds_there
             by = by or f"{other.product or other.label} ({other.basis})"
-    touched = taken & ((finding.status == EXCEEDS) | (finding.status == OPEN))
-    if not some(touched):
+        if some(could):
+            perhaps = perhaps | could
+            reads += _names(other.limit)
+    exceeds = finding.status == EXCEEDS
+    touched = taken & (exceeds | (finding.status == OPEN))
+    unsure = perhaps & ~taken & exceeds
+    if not some(touched | unsure):
         return finding
-    status = np.where(touched, np.int8(NOT_APPLY), finding.status)
+    status = np.where(touched, np.int8(NOT_APPLY), np.where(unsure, np.int8(OPEN), finding.status))
     return replace(
         finding,
         status=status,
         overridden_by=by,
+        overridden=touched,
         settled=finding.settled & ~touched,
         requirements=tuple(Requirement(r.fact, r.spec, r.rows & ~touched) for r in finding.requirements),
+        reads=(*finding.reads, *dict.fromkeys(reads)),
     )
+
+
+def _names(limit: Limit) -> list[str]:
+    """The facts on which it turns whether a limit applies and its evidence carries over."""
+    names = [name for name, _ in limit.when.terms]
+    names += [name for name, _ in limit.unless.terms] if limit.unless else []
+    return names + ([respect.fact for respect in limit.evidence.respects] if limit.evidence else [])
 
 
 def _needs(candidate: Candidate) -> list[Finding]:

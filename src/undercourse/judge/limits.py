@@ -23,6 +23,7 @@ from undercourse.demands import DEMANDS
 from undercourse.judge.compiled import Outcome, allowed
 from undercourse.judge.results import (
     EXCEEDS,
+    MEETS,
     NO_ROW,
     NOT_APPLY,
     OPEN,
@@ -132,7 +133,8 @@ def judge_limit(
         status = _status(limit, concerned, within, valid)
     settled, requirements = _settle(limit, frame, book, concerned, within, valid, status)
     if today is not NO_ROW and limit.demand in book.made_so:
-        repaired = today & (status == EXCEEDS)
+        # What is so today says nothing of the day of tiling: it stays to be made so.
+        repaired = today & ((status == EXCEEDS) | (status == MEETS))
         status = np.where(repaired, np.int8(OPEN), status)
         settled = settled | repaired
         requirements = (*requirements, Requirement(limit.demand, allowed(limit), repaired))
@@ -152,9 +154,8 @@ def judge_limit(
         _utilisation(limit, book, value, frame, status),
         limit.because,
         limit.basis,
-        "",
-        within,
-        valid,
+        within=within,
+        respects=valid,
     )
 
 

@@ -51,6 +51,7 @@ class Finding:
     reason: str = ""
     basis: str = ""
     overridden_by: str = ""
+    overridden: Bools = field(default_factory=lambda: NO_ROW)
     within: Truth | None = None
     respects: Truth | None = None
     reads: tuple[str, ...] = ()

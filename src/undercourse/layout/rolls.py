@@ -15,8 +15,8 @@ UNIT_M = 1e-4
 
 
 def units(length_m: float) -> int:
-    """A length in whole units, rounded up but for a hundredth of a millimetre."""
-    return math.ceil(length_m / UNIT_M - 0.1)
+    """A length in whole units, rounded up but for a tenth of a nanometre of rounding."""
+    return math.ceil(length_m / UNIT_M - 1e-6)
 
 
 @dataclass(frozen=True)
