@@ -45,6 +45,7 @@ from undercourse.line.records import Limit
 
 # Verdicts that no further fact opens again: only work, or the maker's word, does.
 _CLOSED = (NEEDS_RULING, NOT_SUITABLE)
+MOST_ASKED = 5
 VERDICT_SENTENCES = {
     "suitable": "Suitable",
     "suitable_if": "Suitable, provided …",
@@ -112,7 +113,10 @@ def area_document(evaluated: Evaluated, book: Rulebook, row: int, advise: bool =
         "cautions": _cautions(evaluated, book, row, None if stopped else ranked.recommended),
     }
     if advise:
-        document["ask_next"] = ask_next(sweeps, evaluated, book, row)
+        asked = ask_next(sweeps, evaluated, book, row)
+        first = _site_questions(evaluated, book, row)
+        known = {item["fact"] for item in first}
+        document["ask_next"] = (first + [item for item in asked if item["fact"] not in known])[:MOST_ASKED]
         if stopped or all(int(j.verdict[row]) in _CLOSED for j in evaluated.judgements):
             document.update(prep_of_answer(evaluated, book, row))
     return document
@@ -145,11 +149,40 @@ def _site(evaluated: Evaluated, book: Rulebook, row: int) -> dict[str, Any]:
     return {"status": SITE_WORDS[status], "stops": stops}
 
 
-def _asked(rule: Limit, evaluated: Evaluated, book: Rulebook, row: int) -> str:
-    """An open stop as what it is: something to look at, and what it would mean."""
-    names = [
+def _site_questions(evaluated: Evaluated, book: Rulebook, row: int) -> list[dict[str, Any]]:
+    """What could still stop the work is asked first; a stopped site waits for who decides."""
+    if SITE_WORDS[int(pick(evaluated.site.status, row))] != "open":
+        return []
+    found: dict[str, dict[str, Any]] = {}
+    for rule, truth in evaluated.site.stops:
+        if not bool(pick(truth.may, row)):
+            continue
+        for name in _open_names(rule, evaluated, row)[-1:]:
+            fact = book.vocabulary[name]
+            found.setdefault(
+                name,
+                {
+                    "fact": name,
+                    "question": fact.question,
+                    "why": f"it could stop the work; {rule.who_decides} would decide",
+                    "find": fact.find,
+                    "effort": fact.effort,
+                    "gain": 1.0,
+                },
+            )
+    return list(found.values())[:2]
+
+
+def _open_names(rule: Limit, evaluated: Evaluated, row: int) -> list[str]:
+    """The facts on which it turns whether a stop applies."""
+    return [
         name for name, spec in rule.when.terms if not bool(pick(evaluated.facts.says(name, spec).must, row))
     ]
+
+
+def _asked(rule: Limit, evaluated: Evaluated, book: Rulebook, row: int) -> str:
+    """An open stop as what it is: something to look at, and what it would mean."""
+    names = _open_names(rule, evaluated, row)
     question = book.vocabulary[names[-1]].question if names else "Is it so?"
     return f"{question} It would stop the work if so: {rule.because[:1].lower()}{rule.because[1:]}"
 

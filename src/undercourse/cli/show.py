@@ -46,6 +46,8 @@ def _show_area(out: Console, area: dict[str, Any], full: bool) -> None:
         words = {"stop": "Site: Stop", "open": "Site: Open, still to be looked at"}
         out.print(words[area["site"]["status"]])
         stops = [s for s in area["site"]["stops"] if s["certain"] or area["site"]["status"] == "open"]
+        # Several stops may turn on one question: it is put once.
+        stops = list({s["why"].split("?")[0]: s for s in reversed(stops)}.values())[::-1]
         shown = stops if full else stops[:4]
         for stop in shown:
             text = f"{stop['why']} Decides: {stop['who_decides']}. ({stop['source']})"
@@ -66,7 +68,9 @@ def _show_area(out: Console, area: dict[str, Any], full: bool) -> None:
             _MARKS[candidate["verdict"]],
             Text(candidate["name"], style="bold" if chosen else ""),
             candidate["verdict_text"],
-            f"{share * 100:.0f} %" if share is not None and share < 10 else ("over 10×" if share else "–"),
+            f"{share * 100:.0f} %"
+            if candidate["verdict"] in ("suitable", "suitable_if") and share is not None and share < 10
+            else ("over 10×" if share else "–"),
             (candidate["why_not"] or [candidate["governs_text"]])[0],
         )
     out.print(Padding(table, (1, 0)))
