@@ -109,9 +109,10 @@ def test_ruling_settles_what_was_not_stated(tmp_path: Path) -> None:
     assert "again suitable, provided eleven things are made so" in TEXT
 
 
-def test_commands_of_the_readme_run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Every command that the README prints, as it stands."""
-    write_files(tmp_path)
+@pytest.mark.parametrize("ruled", [False, True])
+def test_commands_of_the_readme_run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, ruled: bool) -> None:
+    """Every command that the README prints, as it stands, before and after its ruling is added."""
+    write_files(tmp_path, ruled)
     monkeypatch.chdir(tmp_path)
     commands = [line for line in shell_lines(TEXT) if line.startswith(".venv/bin/undercourse ")]
     assert len(commands) == 7

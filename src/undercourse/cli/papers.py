@@ -60,7 +60,7 @@ def layout_command(
         if not papers.layouts:
             from undercourse.base.problems import Problem, Problems
 
-            fix = "no sheet is recommended (see undercourse answer) or no area has an outline; name --membrane ID"
+            fix = "no sheet is recommended (see answer) or no area has an outline; name --membrane ID"
             raise Problems(papers.problems or [Problem(str(source), "there is nothing to lay", fix)])
         document = join_layouts(papers.layouts)
     if as_json:
@@ -147,7 +147,7 @@ def takeoff_command(
     from undercourse.cli.show_papers import show_takeoff
 
     if not papers.takeoffs:
-        fix = "no sheet is recommended (see undercourse answer) or no area has an outline; name --membrane ID"
+        fix = "no sheet is recommended (see answer) or no area has an outline; name --membrane ID"
         raise Problems(papers.problems or [Problem(str(job), "there is nothing to count", fix)])
     for one in papers.takeoffs:
         show_takeoff(one)

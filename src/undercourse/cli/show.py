@@ -62,15 +62,12 @@ def _show_area(out: Console, area: dict[str, Any], full: bool) -> None:
     for name in ("", "Candidate", "Verdict", "Share used", "What decides"):
         table.add_column(name, justify="right" if name == "Share used" else "left", overflow="fold")
     for candidate in area["candidates"]:
-        share = candidate["utilisation"]
         chosen = candidate["id"] == area["recommended"]
         table.add_row(
             _MARKS[candidate["verdict"]],
             Text(candidate["name"], style="bold" if chosen else ""),
             candidate["verdict_text"],
-            f"{share * 100:.0f} %"
-            if candidate["verdict"] in ("suitable", "suitable_if") and share is not None and share < 10
-            else ("over 10×" if share else "–"),
+            _share(candidate),
             (candidate["why_not"] or [candidate["governs_text"]])[0],
         )
     out.print(Padding(table, (1, 0)))
@@ -87,6 +84,14 @@ def _show_area(out: Console, area: dict[str, Any], full: bool) -> None:
         out.print(Text("Cautions", style="bold"))
         for caution in area["cautions"]:
             out.print(Padding(Text(caution["text"]), (0, 0, 0, 2)))
+
+
+def _share(candidate: dict[str, Any]) -> str:
+    """The greatest share used, where the candidate suits; elsewhere another thing decides."""
+    share = candidate["utilisation"]
+    if share is None or candidate["verdict"] not in ("suitable", "suitable_if"):
+        return "–"
+    return f"{share * 100:.0f} %" if share < 10 else "over 10×"
 
 
 def _show_candidate(out: Console, candidate: dict[str, Any], full: bool) -> None:
