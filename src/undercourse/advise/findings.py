@@ -10,7 +10,9 @@ import numpy as np
 from undercourse.assembly.candidates import STACK, Candidate, layer_thickness_m
 from undercourse.base.columns import ChoiceColumn, Column, NumberColumn, pick
 from undercourse.base.domains import Choices, Domain, Span, Spec, show_spec
+from undercourse.base.frame import Frame
 from undercourse.base.units import UNITS, from_si, show_quantity
+from undercourse.demands import Demand
 from undercourse.judge.results import EXCEEDS, MEETS, NOT_APPLY, OPEN, STATUS_WORDS, Finding, Judgement
 from undercourse.judge.rulebook import Rulebook
 from undercourse.line.rows import LOAD_CLASSES
@@ -179,10 +181,21 @@ def _working(finding: Finding, book: Rulebook, judgement: Judgement, row: int) -
     demand = book.demand(finding.demand)
     if demand is None or not isinstance(finding.value, NumberColumn):
         return None
-    _, most = demand.corners(judgement.candidate.frame, book.tables)
+    frame = judgement.candidate.frame
+    owner = frame if demand.takes or frame.below is None else frame.below
+    high = float(pick(finding.value.high, row))
+    # Several limits on one demand show one working; what does not read the candidate is shared by all.
+    kept: dict[str, Any] = owner.keep_here(
+        f"working {demand.name} {row}", lambda: _work_out(demand, owner, book, row, high)
+    )
+    return kept
+
+
+def _work_out(demand: Demand, frame: Frame, book: Rulebook, row: int, high: float) -> dict[str, Any]:
+    _, most = demand.corners(frame, book.tables)
     inputs = {name: np.atleast_1d(pick(np.atleast_1d(array), row)) for name, array in most.items()}
     computed, working = demand.kernel(inputs)
-    if demand.branches is not None and not np.isclose(computed[0], pick(finding.value.high, row), rtol=1e-6):
+    if demand.branches is not None and abs(float(computed[0]) - high) > 1e-6 * abs(high):
         sentence = "Taken from the stiffness stated for the framing, or not in play; not computed here."
         return {"sentence": sentence, "source": demand.source}
     shown = {name: number(float(np.atleast_1d(value)[0])) for name, value in working.items()}

@@ -80,6 +80,8 @@ def _implied(wanted: dict[str, Spec], judgement: Judgement, book: Rulebook, row:
         return set()
     dropped: set[str] = set()
     for fact, spec in wanted.items():
+        if not _linked(fact, wanted, book):
+            continue
         table = Columns(facts.columns.domains, 1)
         for name in facts.columns:
             table[name] = spec_column(facts.columns.spec(name, row))
@@ -92,6 +94,15 @@ def _implied(wanted: dict[str, Spec], judgement: Judgement, book: Rulebook, row:
         if bool(lies_in(table[fact], spec).must[0]):
             dropped.add(fact)
     return dropped
+
+
+def _linked(fact: str, wanted: dict[str, Spec], book: Rulebook) -> bool:
+    """Whether a consistency row can lead from another item of the list to this one."""
+    rows = book.consistency
+    return any(
+        (row.fact == fact and row.other in wanted) or (row.other == fact and row.fact in wanted)
+        for row in rows.at_most
+    ) or any(fact in row.then and any(name in wanted for name in row.when) for row in rows.implies)
 
 
 def _exact(domain: Domain, spec: Spec) -> Any:
