@@ -56,7 +56,14 @@ VERDICT_SENTENCES = {
 
 
 def answer(job: Job, book: Rulebook, date: dt.date | None = None, advise: bool = True) -> dict[str, Any]:
-    """Answer a job.
+    """Answer a job; see ``answered``."""
+    return answered(job, book, date, advise)[0]
+
+
+def answered(
+    job: Job, book: Rulebook, date: dt.date | None, advise: bool
+) -> tuple[dict[str, Any], Evaluated]:
+    """The answer document of a job and the judged table behind it.
 
     Parameters
     ----------
@@ -73,11 +80,12 @@ def answer(job: Job, book: Rulebook, date: dt.date | None = None, advise: bool =
     faults: list[Problem] = [p for row in sorted(evaluated.problems) for p in evaluated.problems[row]]
     if faults:
         raise Problems(dict.fromkeys(faults))
-    return {
+    document = {
         "basis": {**book.basis, "date": day.isoformat() if day else None},
         "job": job.name,
         "areas": [area_document(evaluated, book, row, advise) for row in range(len(job.areas))],
     }
+    return document, evaluated
 
 
 def area_document(evaluated: Evaluated, book: Rulebook, row: int, advise: bool = True) -> dict[str, Any]:

@@ -138,10 +138,6 @@ class Assembler:
         facts = self.facts.columns.domains
         return some(self.facts.all_of(tuple(t for t in need.when.terms if t[0] in facts)).may)
 
-    def line_candidates(self) -> list[Candidate]:
-        """One candidate for each membrane on sale."""
-        return [self.with_membrane(product) for product in self._roles.get("membrane", [])]
-
     def with_membrane(self, membrane: Product) -> Candidate:
         """The assembly around one membrane."""
         columns = Columns(self.domains, self.facts.rows)

@@ -39,7 +39,7 @@ def _collapse(frame: Frame, tables: Tables) -> dict[str, NumberColumn]:
     assert isinstance(across, ChoiceColumn)
     assert isinstance(layers, NumberColumn)
     assert isinstance(spans, NumberColumn)
-    # Along the joists a panel keeps 0.06 (24/16, 3-ply) to 0.43 (48oc) of its stiffness, by the same table.
+    # Along the joists a panel keeps 0.06 (24/16, 3-ply) to 0.43 (48oc, taken as 0.45) of its EI.
     low = stiffness.low * np.where((across.bits & np.uint64(1)) != 0, 0.06, 1.0)
     high = stiffness.high * np.where((across.bits & np.uint64(2)) != 0, 1.0, 0.45)
     most = max(value[1] for value in tables.panel_stiffness.values())

@@ -14,8 +14,3 @@ _TEMPLATE = _DATA / "papers" / "job_report.typ"
 def load_paper_assets() -> PaperAssets:
     """The template's bytes and the folder of the shipped fonts."""
     return PaperAssets(_TEMPLATE.read_bytes(), (str(FONT_FOLDER),))
-
-
-def load_page_font(style: str) -> bytes:
-    """The text face for web pages (WOFF2); ``style`` is Regular, Italic or Bold."""
-    return (FONT_FOLDER / f"AtkinsonHyperlegibleNext-{style}.woff2").read_bytes()

@@ -6,10 +6,10 @@ import datetime as dt
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from undercourse.advise.answers import answered
 from undercourse.advise.asking import ordered_facts
 from undercourse.advise.evaluating import Evaluated
 from undercourse.facts.jobs import Job
-from undercourse.files.reporting import answered
 from undercourse.judge.rulebook import Rulebook
 from undercourse.papers.letters import letter
 

@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any
 
-from undercourse.advise.answers import area_document
-from undercourse.advise.evaluating import Evaluated, evaluate
+from undercourse.advise.answers import answered
+from undercourse.advise.evaluating import Evaluated
 from undercourse.advise.stacks import BEDS, section_layers
 from undercourse.advise.steps import Step, read_steps, steps_for
 from undercourse.base.columns import ChoiceColumn, pick
@@ -42,23 +42,6 @@ def shipped_steps() -> list[Step]:
     """The shipped steps of the work."""
     text = data_root().joinpath("steps.toml").read_text(encoding="utf-8")
     return read_steps(parse_toml(text, "steps.toml"), vocabulary())
-
-
-def answered(
-    job: Job, book: Rulebook, date: dt.date | None, advise: bool
-) -> tuple[dict[str, Any], Evaluated]:
-    """The answer document and the judged table behind it; contradictions raise Problems."""
-    day = job.date or date
-    evaluated = evaluate(job.areas, book, day)
-    faults = [p for row in sorted(evaluated.problems) for p in evaluated.problems[row]]
-    if faults:
-        raise Problems(dict.fromkeys(faults))
-    document = {
-        "basis": {**book.basis, "date": day.isoformat() if day else None},
-        "job": job.name,
-        "areas": [area_document(evaluated, book, row, advise) for row in range(len(job.areas))],
-    }
-    return document, evaluated
 
 
 def prepare(

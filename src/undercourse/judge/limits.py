@@ -14,7 +14,6 @@ from undercourse.base.columns import (
     Floats,
     NumberColumn,
     Truth,
-    pick,
     some,
 )
 from undercourse.base.domains import Choices, Span
@@ -268,8 +267,3 @@ def _utilisation(
             share = np.where(np.asarray(end) <= 0, 0.0, end / here)
     found: Floats = np.where(np.isnan(share), 0.0, share)
     return found
-
-
-def one(array: np.ndarray[tuple[int, ...], np.dtype[np.generic]], row: int) -> np.generic:
-    """One row of an array that may have length 1."""
-    return pick(array, row)
