@@ -14,8 +14,18 @@ import numpy as np
 from undercourse.base.columns import Bits, ChoiceColumn, Floats, NumberColumn
 from undercourse.base.domains import number_domain
 from undercourse.base.frame import Frame
-from undercourse.demands.loads import tile_weight
-from undercourse.demands.record import CHOICE, LOWERS, RAISES, RATIO, Demand, Tables, Values
+from undercourse.demands.loads import LAYERS_WEIGHT, TILE_WEIGHT, tile_weight
+from undercourse.demands.record import (
+    CHOICE,
+    LOWERS,
+    RAISES,
+    RATIO,
+    Demand,
+    Notation,
+    Step,
+    Tables,
+    Values,
+)
 from undercourse.physics.joists import simple_span_deflection
 
 G = 9.80665
@@ -141,8 +151,7 @@ def _live(values: Values) -> tuple[Floats, Values]:
     deflection = simple_span_deflection(load, values["joist_span"], stiffness)
     return deflection / values["joist_span"], {
         "load_n_m": load,
-        "ei_nm2": stiffness,
-        "span_m": values["joist_span"],
+        "stiffness_nm2": stiffness,
         "deflection_m": deflection,
     }
 
@@ -159,8 +168,7 @@ def _total(values: Values) -> tuple[Floats, Values]:
     deflection = simple_span_deflection(load, values["joist_span"], stiffness)
     return deflection / values["joist_span"], {
         "load_n_m": load,
-        "ei_nm2": stiffness,
-        "span_m": values["joist_span"],
+        "stiffness_nm2": stiffness,
         "deflection_m": deflection,
     }
 
@@ -186,25 +194,69 @@ def _bending(values: Values) -> tuple[Floats, Values]:
     load = _total_load(values)
     moment = load * values["joist_span"] ** 2 / 8.0
     capacity = values["moment_nm"] * values["joist_plies"]
-    return moment / capacity, {"moment_nm": moment, "capacity_nm": capacity, "load_n_m": load}
+    return moment / capacity, {"moment_here_nm": moment, "capacity_nm": capacity, "load_n_m": load}
 
 
 def _shear(values: Values) -> tuple[Floats, Values]:
     load = _total_load(values)
     shear = np.maximum(load * (values["joist_span"] / 2.0 - values["depth_m"]), 0.0)
     capacity = values["shear_n"] * values["joist_plies"]
-    return shear / capacity, {"shear_n": shear, "capacity_n": capacity, "load_n_m": load}
+    return shear / capacity, {"shear_here_n": shear, "capacity_n": capacity, "load_n_m": load}
 
 
 def _demand(name: str, unit: str, high: float, **parts: object) -> Demand:
-    defaults: dict[str, object] = {"scale": RATIO, "source": _SOURCE, "takes": {}}
+    defaults: dict[str, object] = {
+        "scale": RATIO,
+        "source": _SOURCE,
+        "takes": {},
+        "subject": "framing",
+        "notation": {**_NOTATION, "value": _RESULT[unit if "deflection" in name else "share"]},
+        "cautions": (_CAUTION,),
+    }
     return Demand(name=name, domain=number_domain(name, unit, 0, high), **{**defaults, **parts})  # type: ignore[arg-type]
 
 
+_CAUTION = (
+    "Strength and stiffness of a building's frame are a design professional's matter; these figures show when"
+    " to call one."
+)
+_VALUES = "NDS Supplement 2018, by species, grade and size, per joist"
+_NOTATION = {
+    "live_load": Notation("p", "kpa"),
+    "existing_dead_load": Notation("g", "kpa"),
+    "tile_weight": TILE_WEIGHT,
+    "layers_weight": LAYERS_WEIGHT,
+    "joist_spacing": Notation("s", "m"),
+    "joist_span": Notation("L", "m"),
+    "joist_plies": Notation("n", "count"),
+    "ei_nm2": Notation("EI", "nm2", "stiffness of one ply", _VALUES),
+    "moment_nm": Notation("M_a", "nm", "allowable moment of one ply", _VALUES),
+    "shear_n": Notation("V_a", "n", "allowable shear of one ply", _VALUES),
+    "depth_m": Notation("d", "mm", "depth of the joist"),
+    "load_n_m": Notation("w", "n_m", "load on one joist"),
+    "stiffness_nm2": Notation("EI_n", "nm2", "stiffness of all plies"),
+    "deflection_m": Notation("Δ", "mm", "deflection at midspan"),
+    "moment_here_nm": Notation("M", "nm", "moment at midspan"),
+    "capacity_nm": Notation("M_n", "nm", "allowable moment of all plies"),
+    "capacity_n": Notation("V_n", "n", "allowable shear of all plies"),
+    "shear_here_n": Notation("V", "n", "shear a depth from the bearing"),
+}
+_RESULT = {
+    "ratio": Notation("r", "1", "deflection over span"),
+    "in": Notation("D", "mm", "deflection at midspan"),
+    "share": Notation("u", "1", "share of the capacity used"),
+}
+_LIVE_LOAD = Step("load_n_m", "p*s")
+_ALL_LOAD = Step("load_n_m", "(p + g + (m_t + m_l)*9.80665)*s")
+_BEND = (
+    Step("stiffness_nm2", "n*EI"),
+    Step("deflection_m", "5*w*L**4/(384*EI_n)", "beam theory, one span, uniform load"),
+)
+_PER_SPAN, _ALONE = Step("value", "Δ/L"), Step("value", "Δ")
 _LIVE_READS = {**_READS, "framing_live_l_over": CHOICE}
 _TOTAL_READS = {**_READS, **_DEAD, "framing_total_l_over": CHOICE}
 _THROUGH = {"ei_nm2": LOWERS}
-_LIVE_REASON = "Live load {load_n_m} over a span of {span_m} on EI {ei_nm2} bends it {deflection_m}."
+_LIVE_REASON = "Live load puts {load_n_m} on a joist of EI {stiffness_nm2} and bends it {deflection_m}."
 _STRENGTH_THROUGH = {"tile_weight": RAISES, "moment_nm": LOWERS, "shear_n": LOWERS, "depth_m": LOWERS}
 
 DEMANDS = (
@@ -212,70 +264,96 @@ DEMANDS = (
         "joist_live_deflection",
         "ratio",
         1,
+        title="Joist deflection under live load",
         reads=_LIVE_READS,
         through=_THROUGH,
         kernel=_live,
         collapse=_live_collapse,
         branches=partial(_ratio_branches, "framing_live_l_over"),
         reason=_LIVE_REASON,
+        steps=(_LIVE_LOAD, *_BEND, _PER_SPAN),
     ),
     _demand(
         "joist_live_deflection_m",
         "in",
         40,
+        title="Joist deflection under live load, as a length",
         reads=_LIVE_READS,
         through=_THROUGH,
         kernel=partial(_absolute, _live),
         collapse=_live_collapse,
         branches=partial(_absolute_branches, "framing_live_l_over"),
         reason=_LIVE_REASON,
+        steps=(_LIVE_LOAD, *_BEND, _ALONE),
     ),
     _demand(
         "joist_total_deflection",
         "ratio",
         1,
+        title="Joist deflection under live and dead load",
         reads=_TOTAL_READS,
         takes={"layers_weight": RAISES},
         through={**_THROUGH, "tile_weight": RAISES},
         kernel=_total,
         collapse=_total_collapse,
         branches=partial(_ratio_branches, "framing_total_l_over"),
-        reason=_LIVE_REASON.replace("Live", "Live and dead"),
+        reason=_LIVE_REASON.replace("Live load puts", "Live and dead load put"),
+        steps=(_ALL_LOAD, *_BEND, _PER_SPAN),
     ),
     _demand(
         "joist_total_deflection_m",
         "in",
         40,
+        title="Joist deflection under live and dead load, as a length",
         reads=_TOTAL_READS,
         takes={"layers_weight": RAISES},
         through={**_THROUGH, "tile_weight": RAISES},
         kernel=partial(_absolute, _total),
         collapse=_total_collapse,
         branches=partial(_absolute_branches, "framing_total_l_over"),
-        reason=_LIVE_REASON.replace("Live", "Live and dead"),
+        reason=_LIVE_REASON.replace("Live load puts", "Live and dead load put"),
+        steps=(_ALL_LOAD, *_BEND, _ALONE),
     ),
     _demand(
         "joist_bending",
         "ratio",
         50,
+        title="Joist bending strength used",
         reads={**_READS, **_DEAD},
         takes={"layers_weight": RAISES},
-        through=_STRENGTH_THROUGH,
+        through={key: way for key, way in _STRENGTH_THROUGH.items() if key in ("tile_weight", "moment_nm")},
         kernel=_bending,
         collapse=_strength_collapse,
         branches=_strength_branches,
-        reason="The moment {moment_nm} uses the joist's bending capacity {capacity_nm}.",
+        reason="The moment {moment_here_nm} uses the joist's bending capacity {capacity_nm}.",
+        steps=(
+            _ALL_LOAD,
+            Step("moment_here_nm", "w*L**2/8"),
+            Step("capacity_nm", "n*M_a", "NDS allowable stress design"),
+            Step("value", "M/M_n"),
+        ),
     ),
     _demand(
         "joist_shear",
         "ratio",
         50,
+        title="Joist shear strength used",
         reads={**_READS, **_DEAD},
         takes={"layers_weight": RAISES},
-        through=_STRENGTH_THROUGH,
+        through={key: way for key, way in _STRENGTH_THROUGH.items() if key != "moment_nm"},
         kernel=_shear,
         collapse=_strength_collapse,
         branches=_strength_branches,
-        reason="The shear {shear_n} a depth away from the bearing uses the capacity {capacity_n}.",
+        reason="The shear {shear_here_n} a depth away from the bearing uses the capacity {capacity_n}.",
+        steps=(
+            _ALL_LOAD,
+            Step(
+                "shear_here_n",
+                "max(w*(L/2 - d), 0)",
+                "NDS 3.4.3.1: load within a depth of the bearing is left out",
+            ),
+            Step("capacity_n", "n*V_a"),
+            Step("value", "V/V_n"),
+        ),
     ),
 )

@@ -7,10 +7,22 @@ import numpy as np
 from undercourse.base.columns import ChoiceColumn, Floats, NumberColumn
 from undercourse.base.domains import number_domain
 from undercourse.base.frame import Frame
-from undercourse.demands.record import CHOICE, ORDINAL, RAISES, RATIO, Demand, Tables, Values
+from undercourse.demands.record import (
+    CHOICE,
+    ORDINAL,
+    PRACTICE,
+    RAISES,
+    RATIO,
+    Demand,
+    Notation,
+    Ranges,
+    Step,
+    Tables,
+    Values,
+)
 
 
-def choice_range(frame: Frame, name: str, table: dict[str, tuple[float, float]]) -> NumberColumn:
+def choice_range(frame: Frame, name: str, table: Ranges) -> NumberColumn:
     """Range of a tabulated quantity over the choices still possible."""
     column = frame[name]
     assert isinstance(column, ChoiceColumn)
@@ -31,7 +43,7 @@ def tile_weight(frame: Frame, tables: Tables) -> NumberColumn:
 
 
 def _tile_weight(frame: Frame, tables: Tables) -> NumberColumn:
-    density = choice_range(frame, "finish", dict(tables.tile_density))
+    density = choice_range(frame, "finish", tables.tile_density)
     thickness = frame["tile_thickness"]
     assert isinstance(thickness, NumberColumn)
     return NumberColumn(density.low * thickness.low, density.high * thickness.high)
@@ -64,9 +76,21 @@ def _class(values: Values) -> tuple[Floats, Values]:
     return rank, {"occupancy_class": values["occupancy_class"], "wheels_class": values["wheels_class"]}
 
 
+TILE_WEIGHT = Notation("m_t", "kg_m2", "weight of the tile", "density of the finish times its thickness")
+LAYERS_WEIGHT = Notation("m_l", "kg_m2", "weight of the layers below the tile")
+_NOTATION = {
+    "tile_weight": TILE_WEIGHT,
+    "layers_weight": LAYERS_WEIGHT,
+    "tile_thickness": Notation("t", "mm"),
+    "layers_height": Notation("h", "mm", "height of the layers below the tile"),
+    "occupancy_class": Notation("c_u", "class", "class that the use asks for"),
+    "wheels_class": Notation("c_w", "class", "class that the wheels ask for"),
+}
 DEMANDS = (
     Demand(
         name="added_dead_load",
+        title="Weight of the new work",
+        subject="weight and height",
         domain=number_domain("added_dead_load", "psf", 0, 400),
         scale=RATIO,
         source="weights of the named products and of the tile by its finish",
@@ -76,9 +100,14 @@ DEMANDS = (
         kernel=_weight,
         collapse=_weight_collapse,
         reason="Tile {tile_kg_m2} and the layers below it {layers_kg_m2}.",
+        notation={**_NOTATION, "value": Notation("g", "kpa", "dead load added")},
+        steps=(Step("value", "(m_t + m_l)*9.80665", "weight is mass times standard gravity"),),
+        rests_on=PRACTICE,
     ),
     Demand(
         name="assembly_height",
+        title="Height of the new work",
+        subject="weight and height",
         domain=number_domain("assembly_height", "in", 0, 40),
         scale=RATIO,
         source="thicknesses of the named products and of the tile",
@@ -88,9 +117,14 @@ DEMANDS = (
         kernel=_height,
         collapse=lambda frame, tables: {},
         reason="Tile {tile_m} on layers of {layers_m}.",
+        notation={**_NOTATION, "value": Notation("H", "mm", "height of the new work")},
+        steps=(Step("value", "t + h"),),
+        rests_on=PRACTICE,
     ),
     Demand(
         name="floor_load_class",
+        title="Floor-load class that the use asks for",
+        subject="loads on the surface",
         domain=number_domain("floor_load_class", "class", 0, 5),
         scale=ORDINAL,
         source="ASTM C627 ratings by use; the uses by the practice table of floor-load classes",
@@ -100,5 +134,8 @@ DEMANDS = (
         kernel=_class,
         collapse=_class_collapse,
         reason="The use asks for {occupancy_class}, the wheels for {wheels_class}; the larger counts.",
+        notation={**_NOTATION, "value": Notation("c", "class", "class asked for")},
+        steps=(Step("value", "max(c_u, c_w)"),),
+        rests_on=PRACTICE,
     ),
 )

@@ -13,8 +13,13 @@ from undercourse.base.columns import ChoiceColumn, Floats, NumberColumn
 from undercourse.base.domains import number_domain
 from undercourse.base.frame import Frame
 from undercourse.demands.loads import choice_range
-from undercourse.demands.record import CHOICE, LOWERS, RAISES, RATIO, Demand, Tables, Values
-from undercourse.physics.panels import concentrated_deflection, concentrated_divisor, uniform_deflection
+from undercourse.demands.record import CHOICE, LOWERS, RAISES, RATIO, Demand, Notation, Step, Tables, Values
+from undercourse.physics.panels import (
+    concentrated_deflection,
+    concentrated_divisor,
+    uniform_deflection,
+    uniform_divisor,
+)
 
 _INCH = 0.0254
 # Clear span plus 1/4 in on 2 in nominal supports (panel design specification), 1-1/2 in actual.
@@ -78,7 +83,11 @@ def _bay(values: Values) -> Floats:
 def _uniform(values: Values) -> tuple[Floats, Values]:
     bay = _bay(values)
     deflection = uniform_deflection(values["live_load"], bay, values["ei_nm"], values["spans"])
-    return deflection / bay, {"bay_m": bay, "ei_nm": values["ei_nm"], "deflection_m": deflection}
+    return deflection / bay, {
+        "bay_m": bay,
+        "divisor": uniform_divisor(values["spans"]),
+        "deflection_m": deflection,
+    }
 
 
 def _concentrated(values: Values) -> tuple[Floats, Values]:
@@ -89,7 +98,7 @@ def _concentrated(values: Values) -> tuple[Floats, Values]:
     deflection = concentrated_deflection(
         np.full_like(bay, CONCENTRATED_N), bay, values["ei_nm"], width, divisor
     )
-    return deflection / bay, {"bay_m": bay, "sharing_width_m": width, "deflection_m": deflection}
+    return deflection / bay, {"bay_m": bay, "divisor": divisor, "deflection_m": deflection}
 
 
 def _concentrated_collapse(frame: Frame, tables: Tables) -> dict[str, NumberColumn]:
@@ -100,9 +109,28 @@ def _concentrated_collapse(frame: Frame, tables: Tables) -> dict[str, NumberColu
 
 
 _THROUGH = {"ei_nm": LOWERS, "spans": LOWERS}
+_TABLE = "ASD/LRFD Manual, Table M9.2-1: EI by span rating, per width"
+_NOTATION = {
+    "joist_spacing": Notation("s", "m"),
+    "live_load": Notation("p", "kpa"),
+    "ei_nm": Notation("EI", "nm2_m", "stiffness of the panel per width", _TABLE),
+    "spans": Notation("n", "count", "spans that the panel runs over"),
+    "sharing_width_m": Notation("b", "m", "width of panel that shares the load", "not published; bounded"),
+    "bay_m": Notation("l", "m", "deflection span: clear bay and 1/4 in"),
+    "divisor": Notation("c", "1", "constant of the span case"),
+    "deflection_m": Notation("Δ", "mm", "deflection"),
+    "value": Notation("r", "1", "deflection over span"),
+}
+_BAY = Step(
+    "bay_m", "max(s - 0.03175, 0.02)", "panel design specification: clear span and 1/4 in, 1-1/2 in joists"
+)
+_OVER_SPAN = Step("value", "Δ/l")
+_SUPPORT = "The panel's rating, its dry condition and its fastening are taken as stated."
 DEMANDS = (
     Demand(
         name="panel_uniform_deflection",
+        title="Panel between joists under live load",
+        subject="panels",
         domain=number_domain("panel_uniform_deflection", "ratio", 0, 1),
         scale=RATIO,
         source="panel design specification: EI by span rating (ASD/LRFD Manual Table M9.2-1)",
@@ -111,11 +139,23 @@ DEMANDS = (
         through=_THROUGH,
         kernel=_uniform,
         collapse=_uniform_collapse,
-        reason="The panel of EI {ei_nm} bends {deflection_m} over the bay of {bay_m}.",
+        reason="Over the bay of {bay_m} the panel bends {deflection_m}.",
         branches=_framed,
+        notation=_NOTATION,
+        steps=(
+            _BAY,
+            Step(
+                "divisor", "", "76.8 over one span, 185 over two, 145.25 over three (Peurifoy and Oberlender)"
+            ),
+            Step("deflection_m", "p*l**4/(c*EI)"),
+            _OVER_SPAN,
+        ),
+        cautions=(_SUPPORT,),
     ),
     Demand(
         name="panel_concentrated_deflection",
+        title="Panel between joists under a 300 lb load",
+        subject="panels",
         domain=number_domain("panel_concentrated_deflection", "ratio", 0, 1),
         scale=RATIO,
         source="beam theory, EI by span rating; the sharing width is not published: two widths bound it",
@@ -124,8 +164,16 @@ DEMANDS = (
         through={**_THROUGH, "sharing_width_m": LOWERS},
         kernel=_concentrated,
         collapse=_concentrated_collapse,
-        reason="300 lb shared by {sharing_width_m} of panel bends it {deflection_m} over the bay of {bay_m}.",
+        reason="300 lb in the middle of the bay of {bay_m} bends the panel {deflection_m}.",
         model_parameter="sharing_width_m",
         branches=_framed,
+        notation=_NOTATION,
+        steps=(
+            _BAY,
+            Step("divisor", "", "beam theory: 48 on one span, 66.78 on two, 68.57 in the end bay of three"),
+            Step("deflection_m", "1334.466*l**3/(c*EI*b)", "300 lbf is 1,334 N"),
+            _OVER_SPAN,
+        ),
+        cautions=(_SUPPORT, "Counted against a limit only where a narrow and a wide sharing width agree."),
     ),
 )

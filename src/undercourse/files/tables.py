@@ -8,7 +8,8 @@ from importlib.resources import files
 import numpy as np
 
 from undercourse.base.columns import Floats
-from undercourse.base.units import UNITS, read_quantity
+from undercourse.base.paired import PAIRS
+from undercourse.base.units import UNITS, read_quantity, to_si
 from undercourse.demands import Tables
 from undercourse.facts.vocabulary import Vocabulary
 from undercourse.line.records import Practice
@@ -45,6 +46,27 @@ def read_csv(name: str) -> list[dict[str, str]]:
     return list(
         csv.DictReader(line for line in text.splitlines() if line.strip() and not line.startswith("#"))
     )
+
+
+def choice_ranges() -> dict[str, dict[str, tuple[float, float]]]:
+    """Quantity to choice to its least and greatest value in SI, from every ``ranges_*.csv``.
+
+    Columns: quantity, choice, low, high, unit, status, source.
+    """
+    found: dict[str, dict[str, tuple[float, float]]] = {}
+    folder = files("undercourse").joinpath("data", "tables")
+    for name in sorted(entry.name for entry in folder.iterdir() if entry.name.startswith("ranges_")):
+        for row in read_csv(name):
+            ends = [_in_si(float(row[end]), row["unit"]) for end in ("low", "high")]
+            found.setdefault(row["quantity"], {})[row["choice"]] = (ends[0], ends[1])
+    return found
+
+
+def _in_si(value: float, unit: str) -> float:
+    if unit in UNITS:
+        return to_si(value, UNITS[unit])
+    pair = PAIRS[unit]
+    return value * pair.si_factor + pair.si_offset
 
 
 def nominal_sizes() -> list[tuple[str, float, float]]:
@@ -131,4 +153,10 @@ def standard_tables(vocabulary: Vocabulary, practice: Practice) -> Tables:
     """All tables that demands look up."""
     missing = set(vocabulary.domains["finish"].choices) - set(TILE_DENSITY)
     density = {**TILE_DENSITY, **dict.fromkeys(missing, TILE_DENSITY["other"])}
-    return Tables(_joists(vocabulary), _panels(vocabulary), _load_classes(vocabulary, practice), density)
+    return Tables(
+        _joists(vocabulary),
+        _panels(vocabulary),
+        _load_classes(vocabulary, practice),
+        density,
+        choice_ranges(),
+    )

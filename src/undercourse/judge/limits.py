@@ -18,7 +18,7 @@ from undercourse.base.columns import (
 )
 from undercourse.base.domains import Choices, Span
 from undercourse.base.frame import Frame
-from undercourse.demands import DEMANDS
+from undercourse.demands import DEMANDS, Demand
 from undercourse.judge.compiled import Outcome, allowed
 from undercourse.judge.results import (
     EXCEEDS,
@@ -53,6 +53,16 @@ class Values:
         found: Column = owner.keep_here(
             _key(name, gentle),
             lambda: demand.value(owner, self.book.tables, gentle),
+        )
+        return found
+
+    def validity(self, demand: Demand, frame: Frame) -> Truth:
+        """Where the formula of a computed demand holds."""
+        if not demand.valid:
+            return SURE
+        owner = frame if demand.takes or frame.below is None else frame.below
+        found: Truth = owner.keep_here(
+            f"validity {demand.name}", lambda: demand.validity(owner, self.book.tables)
         )
         return found
 
@@ -119,17 +129,24 @@ def judge_limit(
     if stale is not NO_ROW and stale.any():
         within = Truth(within.may | stale, within.must & ~stale)
     model = book.demand(limit.demand)
-    if known is not None and present is SURE:
-        status = known.status
-    elif model is not None and model.model_parameter:
+    silent = _UNSURE
+    if model is not None and model.model_parameter:
         # The model's own range decides only where both ends agree: it is exceeded at the gentle end
         # or not at all, and it is met where the hard end is met; between them it is silent.
         hard = within
         within = compare(limit, values.get(limit.demand, frame, gentle=True), frame)
         silent = within.must & ~hard.must
-        status = np.where(silent, np.int8(NOT_APPLY), _status(limit, concerned, within, valid))
+    if model is not None and model.valid:
+        # A number from outside its formula's range says nothing, neither for nor against.
+        sound = values.validity(model, frame)
+        within = Truth(within.may | ~sound.must, within.must & sound.must)
+        valid = valid & sound
+    if known is not None and present is SURE:
+        status = known.status
     else:
         status = _status(limit, concerned, within, valid)
+        if silent is not NO_ROW:
+            status = np.where(silent, np.int8(NOT_APPLY), status)
     settled, requirements = _settle(limit, frame, book, concerned, within, valid, status)
     if today is not NO_ROW and limit.demand in book.made_so:
         # What is so today says nothing of the day of tiling: it stays to be made so.

@@ -11,7 +11,9 @@ from typing import Any
 from undercourse.assembly.columns import candidate_domains
 from undercourse.assembly.pairs import index_pairs
 from undercourse.base.domains import Choices, Domain
+from undercourse.base.problems import Problem
 from undercourse.demands import DEMANDS, Demand, Tables
+from undercourse.demands.record import MEMORY
 from undercourse.facts.consistency import Consistency
 from undercourse.facts.vocabulary import MADE_SO, Vocabulary
 from undercourse.facts.works import Works
@@ -149,6 +151,28 @@ def bind(
         basis,
         works or Works(),
     )
+
+
+def unfit_limits(line: Line, practice: Practice) -> list[Problem]:
+    """Limits on computed numbers that may not carry one.
+
+    A number resting on memory can warn, so a trade rule may name it, but no product's promise may
+    hang on it; a number that only informs has no limit at all.
+    """
+    problems = []
+    own = [limit for product in line.products.values() for limit in product.limits]
+    for limit in (*own, *practice.rules, *practice.stops):
+        demand = DEMANDS.get(limit.demand)
+        if demand is None:
+            continue
+        if demand.informs:
+            what, fix = "only informs and carries no limit", "limit a demand that decides"
+        elif demand.rests_on == MEMORY and limit.product:
+            what, fix = "rests on memory, so no promise may hang on it", "limit a fact instead"
+        else:
+            continue
+        problems.append(Problem(limit.where or limit.id, f"{limit.demand} {what}", fix))
+    return problems
 
 
 def in_force(limit: Limit, date: dt.date | None) -> bool:

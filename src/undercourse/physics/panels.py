@@ -90,6 +90,26 @@ def span_count(spacing_m: ArrayLike, axis_across: ArrayLike) -> NDArray[np.int64
     return np.where(np.asarray(axis_across, dtype=bool), across, along)
 
 
+def uniform_divisor(spans: ArrayLike) -> FloatArray:
+    """Divisor c of w l^4 / (c EI) for a panel under uniform load.
+
+    Parameters
+    ----------
+    spans : array_like of int
+        1, 2, or 3 for three and more.
+
+    Returns
+    -------
+    ndarray
+        76.8, 185, 145.25. [-]
+
+    References
+    ----------
+    As for `uniform_deflection`.
+    """
+    return _by_spans(spans, _DEFLECTION_DIVISORS)
+
+
 def uniform_deflection(
     load_pa: ArrayLike, span_m: ArrayLike, stiffness_nm: ArrayLike, spans: ArrayLike
 ) -> FloatArray:
@@ -120,7 +140,7 @@ def uniform_deflection(
     Three spans: Peurifoy and Oberlender, Formwork for Concrete Structures, 4th ed., pp. 121, 138.
     One and two spans: from memory, agreeing with beam theory. Check: tests/published/panels.toml.
     """
-    divisor = _by_spans(spans, _DEFLECTION_DIVISORS)
+    divisor = uniform_divisor(spans)
     return floats(load_pa) * floats(span_m) ** 4 / (divisor * floats(stiffness_nm))
 
 
