@@ -11,7 +11,7 @@ import numpy as np
 from scipy.constants import foot, inch, lbf, psi
 
 import undercourse
-from undercourse.physics import joists, panels, wheel_test
+from undercourse.physics import joists, panels, spans, wheel_test
 
 TABLES = Path(undercourse.__file__).parent / "data" / "tables"
 PSF = lbf / foot**2
@@ -45,16 +45,44 @@ def joist_spans(
     strength = joists.adjusted_bending_strength(float(values["fb_psi"]) * psi, factor, REPETITIVE, 1.0, 1.0)
     total, live = (live_pa + dead_pa) * spacing_m, live_pa * spacing_m
     stiffness = float(values["e_psi"]) * psi * shape.second_moment_m4
-    spans = {
+    found = {
         "bending_m": joists.bending_span(strength, shape.section_modulus_m3, total),
         "deflection_m": joists.deflection_span(stiffness, live, span_ratio),
         "shear_m": joists.shear_span(float(values["fv_psi"]) * psi, shape.area_m2, depth_m, total),
     }
-    result = {name: float(span) for name, span in spans.items()}
+    result = {name: float(span) for name, span in found.items()}
     return result | {
-        "allowable_m": float(joists.allowable_span(**spans)),
-        "governs": float(joists.governing_check(**spans)),
+        "allowable_m": float(joists.allowable_span(**found)),
+        "governs": float(joists.governing_check(**found)),
     }
+
+
+def joist_spacing(
+    species: str, grade: str, size: str, span_m: float, live_pa: float, dead_pa: float, span_ratio: float
+) -> dict[str, float]:
+    """Widest spacing of a table joist on a given simple span: bending, deflection, shear and least. [m]"""
+    section = find_row("lumber_sections.csv", size=size)
+    factor = float(find_row("size_factors.csv", species=species, size=size)["size_factor"])
+    values = find_row(
+        "lumber_reference_values.csv",
+        species=species,
+        grade=grade,
+        size=size if species == "SP" else "any",
+    )
+    width_m, depth_m = float(section["width_in"]) * inch, float(section["depth_in"]) * inch
+    shape = joists.section_properties(width_m, depth_m)
+    strength = joists.adjusted_bending_strength(float(values["fb_psi"]) * psi, factor, REPETITIVE, 1.0, 1.0)
+    simple, total = spans.span_coefficients(1), live_pa + dead_pa
+    stiffness = joist_stiffness(species, grade, size)
+    found = {
+        "bending_m": spans.bending_spacing(strength, shape.section_modulus_m3, total, span_m, simple.moment),
+        "deflection_m": spans.deflection_spacing(stiffness, live_pa, span_m, span_ratio, simple.all_loaded),
+        "shear_m": spans.shear_spacing(
+            float(values["fv_psi"]) * psi, shape.area_m2, depth_m, total, span_m, simple.shear
+        ),
+    }
+    result = {name: float(spacing) for name, spacing in found.items()}
+    return result | {"allowable_m": min(result.values())}
 
 
 def span_cells(

@@ -61,9 +61,7 @@ def notch_share(
     return np.where(np.asarray(at_end, dtype=bool), cut / _END_DEPTH, between)
 
 
-def hole_share(
-    joist_depth_m: ArrayLike, hole_diameter_m: ArrayLike, nearest_edge_m: ArrayLike
-) -> FloatArray:
+def hole_share(joist_depth_m: ArrayLike, hole_diameter_m: ArrayLike, nearest_edge_m: ArrayLike) -> FloatArray:
     """Share of the prescribed limits that a bored hole in a sawn joist uses.
 
     Parameters
