@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from undercourse.advise.cautions import cautions_of
 from undercourse.advise.evaluating import Evaluated, evaluate
 from undercourse.advise.findings import (
     finding_document,
@@ -21,7 +22,6 @@ from undercourse.advise.provided import provided
 from undercourse.advise.stacks import existing_layers, tile_layer
 from undercourse.advise.sweeps import MOST_FACTS, ask_next, depends_on, open_facts, sweep
 from undercourse.base.columns import pick
-from undercourse.base.domains import Choices
 from undercourse.base.problems import Problem, Problems
 from undercourse.facts.jobs import Job
 from undercourse.judge.ranking import Ranked, rank
@@ -32,7 +32,6 @@ from undercourse.judge.results import (
     NOT_STATED,
     NOT_SUITABLE,
     NOT_VALID,
-    OPEN,
     SITE_WORDS,
     STOP,
     VERDICT_WORDS,
@@ -40,7 +39,6 @@ from undercourse.judge.results import (
     Judgement,
 )
 from undercourse.judge.rulebook import Rulebook
-from undercourse.line.comparing import holds
 from undercourse.line.records import Limit
 
 # Verdicts that no further fact opens again: only work, or the maker's word, does.
@@ -118,7 +116,7 @@ def area_document(evaluated: Evaluated, book: Rulebook, row: int, advise: bool =
             "existing": existing_layers(evaluated.facts, row),
         },
         "assumed": _assumed(evaluated, row),
-        "cautions": _cautions(evaluated, book, row, None if stopped else ranked.recommended),
+        "cautions": cautions_of(evaluated, book, row, None if stopped else ranked.recommended),
     }
     if advise:
         asked = ask_next(sweeps, evaluated, book, row)
@@ -311,53 +309,6 @@ def _assumed(evaluated: Evaluated, row: int) -> list[str]:
             found.append(f"{name.replace('_', ' ')} = {reading.said} is assumed, not known.")
     found.append("A mortar bed without a stated thickness counts as 1/4 in (6.4 mm) of height.")
     return found
-
-
-def _cautions(
-    evaluated: Evaluated, book: Rulebook, row: int, recommended: str | None
-) -> list[dict[str, str]]:
-    """Where someone can be hurt or misled: the site's stops first, then what is in play."""
-    found: dict[str, dict[str, str]] = {}
-
-    def add(text: str, source: str) -> None:
-        if text:
-            found.setdefault(text, {"text": text, "source": source})
-
-    for rule, truth in evaluated.site.stops:
-        if bool(pick(truth.must, row)):
-            add(rule.caution, rule.source or rule.basis)
-    every = evaluated.of_row(row)
-    live = [j for j in every if int(j.verdict[row]) != NOT_SUITABLE] or every
-    chosen = [j for j in every if j.candidate.id == recommended] or live
-    for note in book.practice.cautions:
-        if any(bool(pick(holds(note.when, j.candidate.frame).must, row)) for j in chosen):
-            add(note.text, note.source or note.basis)
-    for judgement in chosen:
-        for finding in judgement.findings:
-            limit = finding.limit
-            if limit is None or int(pick(finding.status, row)) not in (EXCEEDS, OPEN):
-                continue
-            if bool(pick(finding.applies.must, row)):
-                add(limit.caution, limit.source or limit.basis)
-        add(
-            _not_sold(judgement, evaluated, row) if judgement.candidate.id == recommended else "", "line data"
-        )
-    return list(found.values())
-
-
-def _not_sold(judgement: Judgement, evaluated: Evaluated, row: int) -> str:
-    """A country that the line does not list the membrane for."""
-    membrane = judgement.candidate.membrane
-    spec = evaluated.facts.columns.spec("jurisdiction", row)
-    if membrane is None or not membrane.regions or not isinstance(spec, Choices):
-        return ""
-    names = evaluated.facts.domain("jurisdiction").names(spec.bits)
-    if set(names) & set(membrane.regions):
-        return ""
-    places = " and ".join(membrane.regions)
-    return (
-        f"{membrane.name} is listed for {places}; packs, prices and delivery elsewhere are to be asked for."
-    )
 
 
 def brief(evaluated: Evaluated, row: int, recommended: str | None) -> dict[str, Any]:

@@ -95,6 +95,9 @@ def _note(reader: RowReader, row: Mapping[str, Any]) -> Note:
     label = str(row.get("id") or row.get("topic"))
     if not row.get("text") or not row.get("basis"):
         reader.fault(label, "a note needs text and basis", "add them")
+    limit = None
+    if "demand" in row:
+        limit = reader.limit({**row, "because": row.get("text")}, label)
     return Note(
         str(row.get("id", "")),
         reader.texts(row.get("topic")),
@@ -103,4 +106,5 @@ def _note(reader: RowReader, row: Mapping[str, Any]) -> Note:
         str(row.get("source", "")),
         reader.texts(row.get("jurisdiction")),
         reader.condition(row.get("when"), label),
+        limit,
     )

@@ -318,7 +318,10 @@ class MustState:
 
 @dataclass(frozen=True)
 class Note:
-    """A sentence of the trade for people who ask for a rule, or a caution for those who work."""
+    """A sentence of the trade for people who ask for a rule, or a caution for those who work.
+
+    A caution with a limit is printed only where a number surely goes past it.
+    """
 
     id: str
     topics: tuple[str, ...]
@@ -327,6 +330,7 @@ class Note:
     source: str
     jurisdictions: tuple[str, ...]
     when: Condition = field(default_factory=Condition)
+    limit: Limit | None = None
 
 
 @dataclass(frozen=True)
