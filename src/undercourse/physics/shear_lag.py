@@ -183,3 +183,73 @@ def crack_bridge(
     decay = np.sqrt(layer / stretch)
     stress = opening / (2 * thickness) * np.sqrt(layer * stretch) * np.tanh(decay * floats(free_length_m))
     return CrackBridge(decay, stress, layer * opening / 2, 1 / decay)
+
+
+def curvature_mismatch(
+    curvature_per_m: ArrayLike, base_lever_m: ArrayLike, gap_m: ArrayLike, thickness_m: ArrayLike
+) -> FloatArray:
+    """Strain by which a bent base and the tile that bends with it want to differ in length.
+
+    Parameters
+    ----------
+    curvature_per_m : array_like
+        Curvature of the base, as over a joist; the greatest along the field, at or above 0. [1/m]
+    base_lever_m : array_like
+        From the neutral axis of the base to its top face. [m]
+    gap_m : array_like
+        Thickness of what lies between base and tile. [m]
+    thickness_m : array_like
+        Thickness of the tile layer. [m]
+
+    Returns
+    -------
+    ndarray
+        curvature (lever + gap + thickness / 2), for `strain_mismatch` or its yielding form. Where the base
+        bends up over a support the tile is stretched. The inputs broadcast. [-]
+
+    Notes
+    -----
+    Tile and base keep one curvature; a layer that turned with them without shear would carry the mid
+    plane of the tile along at the radius of that plane. Curvature is imposed: tile that stiffens the base
+    lowers it. It is taken even along the field at its greatest value, an upper bound, since tile force
+    grows with the mismatch at every place.
+
+    References
+    ----------
+    Sandwich theory with thin stiff faces; own derivation. Check: tests/published/shear_lag.toml, and by
+    least energy in the tests.
+    """
+    lever = floats(base_lever_m) + floats(gap_m) + floats(thickness_m) / 2
+    return np.asarray(floats(curvature_per_m) * lever)
+
+
+def bent_tile_stress(
+    axial_stress_pa: ArrayLike, curvature_per_m: ArrayLike, modulus_pa: ArrayLike, thickness_m: ArrayLike
+) -> FloatArray:
+    """Stress at the face of tile that is stretched along its plane and bent with its base.
+
+    Parameters
+    ----------
+    axial_stress_pa : array_like
+        Stress of the tile along its plane, from `strain_mismatch`. [Pa]
+    curvature_per_m : array_like
+        Curvature that tile and base share. [1/m]
+    modulus_pa, thickness_m : array_like
+        Elastic modulus [Pa] and thickness [m] of the tile layer.
+
+    Returns
+    -------
+    ndarray
+        axial + E curvature t / 2, at the top face over a support. The inputs broadcast. [Pa]
+
+    Notes
+    -----
+    A soft layer takes away the axial part, never the bending part.
+    Published check: tests/published/shear_lag.toml.
+
+    References
+    ----------
+    Beam theory.
+    """
+    own = floats(modulus_pa) * floats(curvature_per_m) * floats(thickness_m) / 2
+    return np.asarray(floats(axial_stress_pa) + own)
