@@ -1,23 +1,34 @@
-"""One demand worked out from a few facts, without a line and without a job."""
+"""One demand worked out from a few facts, without a line and without a job; or along one of them."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from difflib import get_close_matches
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
-from undercourse.advise.findings import number, row_spec, show_text, show_value, working_text
+from undercourse.advise.findings import number, reason_sentence, row_spec, show_text, show_value
 from undercourse.advise.sentences import label
+from undercourse.advise.sheets import sheet_document
 from undercourse.base.columns import Columns, NumberColumn, spec_column
-from undercourse.base.domains import Choices, Domain, Spec, read_spec
+from undercourse.base.domains import Choices, Domain, Span, Spec, read_spec
 from undercourse.base.frame import Frame
 from undercourse.base.problems import Problem, Problems
+from undercourse.base.units import from_si
 from undercourse.demands import DEMANDS, Demand
-from undercourse.demands.record import CHOICE
 from undercourse.facts.jobs import Area, Reading, read_reading, settle_facts
 from undercourse.judge.rulebook import Rulebook
+
+MOST_POINTS = 2000
+
+
+class Setting(NamedTuple):
+    """A demand with what was set for it: facts as a table of one row, candidate columns over it."""
+
+    demand: Demand
+    frame: Frame
+    names: tuple[str, ...]
 
 
 def demand_list() -> list[dict[str, Any]]:
@@ -29,18 +40,20 @@ def _head(demand: Demand) -> dict[str, Any]:
     unit = demand.domain.unit
     return {
         "name": demand.name,
+        "title": demand.title,
+        "subject": demand.subject,
         "unit": unit.symbol if unit else None,
         "scale": demand.scale,
         "reads": dict(demand.reads),
         "takes": dict(demand.takes),
         "source": demand.source,
+        "ground": demand.rests_on,
+        "informs": demand.informs,
     }
 
 
-def demand_document(name: str, settings: Sequence[str], book: Rulebook) -> dict[str, Any]:
-    """A demand worked out from settings such as ``joist_span=13 ft 2 in``.
-
-    What is not set may have any value of its domain, so the demand is a range.
+def set_demand(name: str, settings: Sequence[str], book: Rulebook) -> Setting:
+    """A demand with settings such as ``joist_span=13 ft 2 in``.
 
     Raises
     ------
@@ -62,24 +75,105 @@ def demand_document(name: str, settings: Sequence[str], book: Rulebook) -> dict[
     columns = Columns(_own_domains(book), 1)
     for column, spec in own.items():
         columns[column] = spec_column(spec)
-    frame = Frame(columns, Frame(facts))
+    return Setting(demand, Frame(columns, Frame(facts)), (*readings, *own))
+
+
+def demand_document(name: str, settings: Sequence[str], book: Rulebook) -> dict[str, Any]:
+    """A demand worked out from settings, with its calculation sheet.
+
+    What is not set may have any value of its domain, so the demand is a range.
+    """
+    demand, frame, names = set_demand(name, settings, book)
     value = demand.value(frame, book.tables)
+    read = {**demand.reads, **demand.takes}
     return {
         **_head(demand),
         "value": show_value(demand.domain, value, 0),
         "value_text": show_text(demand.domain, row_spec(value, 0)),
         "working": _working(demand, frame, value, book),
-        "inputs": [_input(one, way, frame, book) for one, way in {**demand.reads, **demand.takes}.items()],
-        "unused": [one for one in (*readings, *own) if one not in demand.reads and one not in demand.takes],
+        "inputs": [_input(one, way, frame, book) for one, way in read.items()],
+        "unused": [one for one in names if one not in read],
+        "sheet": sheet_document(demand, frame, book),
     }
 
 
+def sweep_document(
+    name: str, settings: Sequence[str], along: str, book: Rulebook, count: int = 13
+) -> dict[str, Any]:
+    """A demand along one number: at each of ``count`` values its least and greatest.
+
+    Parameters
+    ----------
+    along : str
+        ``FACT=a..b``, the ends included.
+    """
+    demand, frame, _ = set_demand(name, settings, book)
+    fact, span = _read_sweep(along, demand, frame, count)
+    ends = np.linspace(span.low, span.high, count)
+    value = along_fact(demand, frame, book, fact, ends)
+    domain = frame.domain(fact)
+    assert domain.unit is not None
+    unit, own = domain.unit, demand.domain.unit
+    assert own is not None
+    rows = [
+        {
+            "at": number(from_si(float(at), unit)),
+            "at_text": show_text(domain, Span(float(at), float(at))),
+            "low": number(from_si(float(low), own)),
+            "high": number(from_si(float(high), own)),
+            "value_text": show_text(demand.domain, Span(float(low), float(high))),
+        }
+        for at, low, high in zip(ends, value.low, value.high, strict=True)
+    ]
+    return {**_head(demand), "along": fact, "along_unit": unit.symbol, "rows": rows}
+
+
+def along_fact(
+    demand: Demand, frame: Frame, book: Rulebook, fact: str, values: Sequence[float] | Any
+) -> NumberColumn:
+    """A demand at many values of one number, everything else as in the first row of a frame."""
+    at = np.asarray(values, dtype=np.float64)
+    below = frame if frame.below is None else frame.below
+    laid = Columns(frame.columns.domains, len(at)), Columns(below.columns.domains, len(at))
+    for source, target in zip((frame.columns, below.columns), laid, strict=True):
+        for name in source:
+            target[name] = spec_column(source.spec(name, 0))
+        if fact in target.domains:
+            target[fact] = NumberColumn(at, at)
+    value = demand.value(Frame(laid[0], Frame(laid[1])), book.tables)
+    return NumberColumn(np.broadcast_to(value.low, at.shape), np.broadcast_to(value.high, at.shape))
+
+
+def _read_sweep(along: str, demand: Demand, frame: Frame, count: int) -> tuple[str, Span]:
+    fact, sign, raw = (part.strip() for part in along.partition("="))
+    numbers = [name for name in (*demand.reads, *demand.takes) if frame.domain(name).kind == "number"]
+    where = f"--sweep {fact or along}"
+    if not sign or not raw:
+        raise Problems(
+            [Problem(where, f'"{along}" is not FACT=a..b', 'write --sweep "joist_spacing=12 in..24 in"')]
+        )
+    if fact not in numbers:
+        what = f"{demand.name} does not change with {fact}"
+        raise Problems([Problem(where, what, f"sweep one of {', '.join(numbers)}")])
+    if not 2 <= count <= MOST_POINTS:
+        raise Problems([Problem("--points", f"{count} points", f"write a number from 2 to {MOST_POINTS}")])
+    try:
+        spec = read_spec(frame.domain(fact), raw)
+    except ValueError as error:
+        what, _, fix = str(error).rpartition("; ")
+        raise Problems([Problem(where, what or str(error), fix or "mend the range")]) from None
+    assert isinstance(spec, Span)
+    if spec.low == spec.high:
+        raise Problems([Problem(where, f'"{raw}" is one value', "write a range such as 12 in..24 in")])
+    return fact, spec
+
+
 def _unknown(name: str, book: Rulebook) -> Problem:
+    listed = "list the demands with: undercourse demand --list"
     if name in book.vocabulary:
-        return Problem("demand", f'"{name}" is a fact, not computed', f"write one of {', '.join(DEMANDS)}")
+        return Problem("demand", f'"{name}" is a fact, not computed', listed)
     near = get_close_matches(name, list(DEMANDS), 1)
-    fix = f'did you mean "{near[0]}"?' if near else f"write one of {', '.join(DEMANDS)}"
-    return Problem("demand", f'"{name}" is no demand', fix)
+    return Problem("demand", f'"{name}" is no demand', f'did you mean "{near[0]}"?' if near else listed)
 
 
 def _own_domains(book: Rulebook) -> dict[str, Domain]:
@@ -152,32 +246,39 @@ def _working(demand: Demand, frame: Frame, value: NumberColumn, book: Rulebook) 
     """The sentence at the unfavorable end, and the numbers at both."""
     least, most = demand.corners(frame, book.tables)
     gentle, hard = demand.kernel(least), demand.kernel(most)
-    computed = (float(np.atleast_1d(gentle[0])[0]), float(np.atleast_1d(hard[0])[0]))
+    computed = (float(np.ravel(gentle[0])[0]), float(np.ravel(hard[0])[0]))
     shown = (float(value.low[0]), float(value.high[0]))
-    sentence = _sentence(demand, hard[1], computed, shown)
+    if demand.wanted != "low":
+        gentle, hard, most = hard, gentle, least
+        computed, shown = computed[::-1], shown[::-1]
+    sentence = _sentence(demand, most, hard[1], computed, shown)
     unset = [
         one
         for one in (*demand.reads, *demand.takes)
         if row_spec(frame[one], 0) == frame.domain(one).everything
     ]
-    if unset and shown[1] >= demand.domain.high:
+    end = shown[1] >= demand.domain.high if demand.wanted == "low" else shown[1] <= demand.domain.low
+    if unset and end:
         sentence = f"So much is open that it may be anything; set {', '.join(unset)}."
     numbers = [
-        {name: number(float(np.atleast_1d(each)[0])) for name, each in end[1].items()}
-        for end in (gentle, hard)
+        {name: number(float(np.ravel(each)[0])) for name, each in end[1].items()} for end in (gentle, hard)
     ]
     return {"sentence": sentence, "least": numbers[0], "most": numbers[1]}
 
 
 def _sentence(
-    demand: Demand, working: Mapping[str, Any], computed: tuple[float, float], shown: tuple[float, float]
+    demand: Demand,
+    point: Mapping[str, Any],
+    working: Mapping[str, Any],
+    computed: tuple[float, float],
+    shown: tuple[float, float],
 ) -> str:
     """The reason in the numbers of the unfavorable end, unless that end is stated and not computed."""
-    if not np.isclose(computed[1], shown[1], rtol=1e-9):
+    if demand.branches is not None and not np.isclose(computed[1], shown[1], rtol=1e-9):
         # The framing may be of a kind that its designer vouches for, or none at all.
-        ways = demand.reads.items()
-        others = [name for name, way in ways if way == CHOICE and name.startswith(("base", "framing"))]
+        others = [name for name in demand.reads if name.startswith(("base", "framing"))]
         return f"At the unfavorable end it follows from {' and '.join(others)}, not from a computation."
-    texts = {name: working_text(name, float(np.atleast_1d(each)[0])) for name, each in working.items()}
-    sentence = demand.reason.format(**texts)
-    return sentence if computed[0] >= computed[1] * (1 - 1e-9) else f"At the unfavorable end: {sentence}"
+    sentence = reason_sentence(demand, point, working)
+    return (
+        sentence if np.isclose(computed[0], computed[1], rtol=1e-9) else f"At the unfavorable end: {sentence}"
+    )

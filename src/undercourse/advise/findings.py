@@ -3,21 +3,22 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
 
 from undercourse.assembly.candidates import STACK, Candidate, layer_thickness_m
-from undercourse.base.columns import ChoiceColumn, Column, NumberColumn, pick
+from undercourse.base.columns import ChoiceColumn, Column, Floats, NumberColumn, pick
 from undercourse.base.domains import Choices, Domain, Span, Spec, show_spec
 from undercourse.base.frame import Frame
+from undercourse.base.paired import pair_texts
 from undercourse.base.units import UNITS, from_si, show_quantity
 from undercourse.demands import Demand
+from undercourse.demands.record import Valid
 from undercourse.judge.results import EXCEEDS, MEETS, NOT_APPLY, OPEN, STATUS_WORDS, Finding, Judgement
 from undercourse.judge.rulebook import Rulebook
 from undercourse.line.rows import LOAD_CLASSES
-
-_WORKING_UNITS = {"_nm2": " N·m²", "_n_m": " N/m", "_nm": " N·m", "_n": " N"}
 
 
 def number(value: float) -> float | None:
@@ -183,7 +184,8 @@ def _working(finding: Finding, book: Rulebook, judgement: Judgement, row: int) -
         return None
     frame = judgement.candidate.frame
     owner = frame if demand.takes or frame.below is None else frame.below
-    high = float(pick(finding.value.high, row))
+    end = finding.value.high if demand.wanted == "low" else finding.value.low
+    high = float(pick(end, row))
     # Several limits on one demand show one working; what does not read the candidate is shared by all.
     kept: dict[str, Any] = owner.keep_here(
         f"working {demand.name} {row}", lambda: _work_out(demand, owner, book, row, high)
@@ -191,32 +193,69 @@ def _working(finding: Finding, book: Rulebook, judgement: Judgement, row: int) -
     return kept
 
 
-def _work_out(demand: Demand, frame: Frame, book: Rulebook, row: int, high: float) -> dict[str, Any]:
-    _, most = demand.corners(frame, book.tables)
-    inputs = {name: np.atleast_1d(pick(np.atleast_1d(array), row)) for name, array in most.items()}
-    computed, working = demand.kernel(inputs)
-    if demand.branches is not None and abs(float(computed[0]) - high) > 1e-6 * abs(high):
+def _work_out(demand: Demand, frame: Frame, book: Rulebook, row: int, shown: float) -> dict[str, Any]:
+    columns = {name: row_column(column, row) for name, column in demand.inputs(frame, book.tables).items()}
+    if demand.valid and not bool(demand.holds(columns).must[0]):
+        return {"sentence": valid_sentence(demand), "source": demand.source}
+    point = demand.worst(columns)
+    computed, working = demand.kernel(point)
+    apart = abs(float(np.ravel(computed)[0]) - shown) > 1e-6 * abs(shown)
+    if demand.branches is not None and apart:
         sentence = "Taken from the stiffness stated for the framing, or not in play; not computed here."
         return {"sentence": sentence, "source": demand.source}
-    shown = {name: number(float(np.atleast_1d(value)[0])) for name, value in working.items()}
-    texts = {name: working_text(name, float(np.atleast_1d(value)[0])) for name, value in working.items()}
-    return {"sentence": demand.reason.format(**texts), "source": demand.source, **shown}
+    steps = {name: number(float(np.ravel(value)[0])) for name, value in working.items()}
+    return {"sentence": reason_sentence(demand, point, working), "source": demand.source, **steps}
 
 
-def working_text(name: str, value: float) -> str:
-    """A number of a working with the unit that its name ends in."""
+def reason_sentence(demand: Demand, point: Mapping[str, Floats], working: Mapping[str, Floats]) -> str:
+    """The sentence of a demand with its inputs and steps put in."""
+    texts = {
+        name: notation_text(demand, name, float(np.ravel(value)[0]))
+        for name, value in {**point, **working}.items()
+        if name in demand.notation
+    }
+    return demand.reason.format(**texts)
+
+
+def row_column(column: NumberColumn, row: int) -> NumberColumn:
+    """One row of a number column."""
+    return NumberColumn(
+        np.array([float(pick(np.atleast_1d(column.low), row))]),
+        np.array([float(pick(np.atleast_1d(column.high), row))]),
+    )
+
+
+def valid_sentence(demand: Demand) -> str:
+    """Where a formula holds, in words."""
+    spans = "; ".join(
+        f"{demand.notation[span.name].label or span.name.replace('_', ' ')} {valid_range(demand, span)}"
+        f" ({span.source})"
+        for span in demand.valid
+    )
+    return f"Not valid here: the formula holds for {spans}."
+
+
+def valid_range(demand: Demand, span: Valid) -> str:
+    """A range of validity in both unit systems."""
+    texts = [
+        notation_text(demand, span.name, end) if math.isfinite(end) else "" for end in (span.low, span.high)
+    ]
+    if not texts[0]:
+        return f"up to {texts[1]}"
+    return f"from {texts[0]} to {texts[1]}" if texts[1] else f"from {texts[0]}"
+
+
+def notation_text(demand: Demand, name: str, value: float, digits: int = 3) -> str:
+    """A number of a working in the units of its notation, US customary first."""
+    notation = demand.notation[name]
     if not math.isfinite(value):
         return "unknown"
-    if name.endswith("_class"):
+    if notation.unit == "class":
         return LOAD_CLASSES[max(0, min(4, round(value) - 1))]
-    if name.endswith("_m") and not name.endswith("_n_m"):
+    if notation.unit == "m":
         return show_quantity(value, UNITS["in"])
-    if name.endswith("_kg_m2"):
-        return show_quantity(value, UNITS["lb/ft2"])
-    for suffix, unit in _WORKING_UNITS.items():
-        if name.endswith(suffix):
-            return f"{value:,.4g}{unit}"
-    return f"{value:,.4g}"
+    si, us = pair_texts(value, notation.unit, digits)
+    return si if si == us else f"{us} ({si})"
 
 
 def _respects(finding: Finding, book: Rulebook, judgement: Judgement, row: int) -> list[dict[str, Any]]:

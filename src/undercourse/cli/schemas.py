@@ -4,7 +4,15 @@ from __future__ import annotations
 
 from undercourse.cli.schema_parts import Schema, document, either, rows, shape
 from undercourse.cli.schemas_job import ANSWER, BRIEF, FACT, JOB, LAYOUT, LETTER, PREP, PROBLEMS, TAKEOFF, WHY
-from undercourse.cli.schemas_line import DEMAND, DEMAND_HEAD, LINE_CHECK, LINE_COMPARE, PRODUCT, RULE
+from undercourse.cli.schemas_line import (
+    DEMAND,
+    DEMAND_HEAD,
+    DEMAND_SWEEP,
+    LINE_CHECK,
+    LINE_COMPARE,
+    PRODUCT,
+    RULE,
+)
 
 __all__ = ["SCHEMAS"]
 
@@ -12,6 +20,7 @@ SCHEMAS: dict[str, Schema] = {
     "answer": document("Answer to one job, or to several as a list", either(ANSWER, rows(ANSWER))),
     "answer-line": document("One line of answer --jsonl", either(ANSWER, BRIEF, PROBLEMS)),
     "demand": document("One demand worked out", DEMAND),
+    "demand-sweep": document("One demand along a fact", DEMAND_SWEEP),
     "demand-list": document("Every computed demand", rows(shape(DEMAND_HEAD))),
     "facts": document("Facts of a site", rows(FACT)),
     "job": document("A job as JSON", JOB),

@@ -20,7 +20,19 @@ from undercourse.cli.schema_parts import (
     shape,
     words,
 )
-from undercourse.demands.record import CHOICE, LOWERS, ORDINAL, OTHER, RAISES, RATIO, SET
+from undercourse.demands.record import (
+    CHOICE,
+    DERIVED,
+    LOWERS,
+    MEMORY,
+    ORDINAL,
+    OTHER,
+    PRACTICE,
+    PUBLISHED,
+    RAISES,
+    RATIO,
+    SET,
+)
 from undercourse.line.records import COMPARISONS, ROLES, YIELDS
 
 RULE = shape(
@@ -50,12 +62,44 @@ RULE = shape(
 WAYS: Schema = {"type": "object", "additionalProperties": words(RAISES, LOWERS, CHOICE, "both")}
 DEMAND_HEAD: dict[str, Schema] = {
     "name": WORD,
+    "title": WORD,
+    "subject": WORD,
     "unit": maybe(WORD),
     "scale": words(RATIO, OTHER, ORDINAL, SET),
     "reads": WAYS,
     "takes": {**WAYS, "propertyNames": {"enum": sorted(candidate_domains())}},
     "source": WORD,
+    "ground": words(PUBLISHED, DERIVED, PRACTICE, MEMORY),
+    "informs": FLAG,
 }
+_SHEET_NUMBER: dict[str, Schema] = {
+    "symbol": WORD,
+    "label": WORD,
+    "si": WORD,
+    "us": WORD,
+    "source": TEXT,
+    "number": maybe(NUMBER),
+}
+SHEET = shape(
+    {
+        "demand": WORD,
+        "title": WORD,
+        "subject": WORD,
+        "value_text": WORD,
+        "open": FLAG,
+        "applies": FLAG,
+        "remark": TEXT,
+        "choices": rows(shape({"name": WORD, "label": WORD, "value_text": WORD})),
+        "inputs": rows(shape({**_SHEET_NUMBER, "name": WORD, "range": TEXT})),
+        "steps": rows(shape({**_SHEET_NUMBER, "formula": TEXT, "numbers": TEXT, "plain": TEXT})),
+        "valid": rows(
+            shape({"label": WORD, "range": WORD, "here": words("yes", "no", "open"), "source": WORD})
+        ),
+        "source": WORD,
+        "ground": WORD,
+        "cautions": TEXTS,
+    }
+)
 NUMBERS: Schema = {"type": "object", "additionalProperties": maybe(NUMBER)}
 DEMAND = shape(
     {
@@ -77,6 +121,25 @@ DEMAND = shape(
             )
         ),
         "unused": TEXTS,
+        "sheet": SHEET,
+    }
+)
+DEMAND_SWEEP = shape(
+    {
+        **DEMAND_HEAD,
+        "along": WORD,
+        "along_unit": WORD,
+        "rows": rows(
+            shape(
+                {
+                    "at": NUMBER,
+                    "at_text": WORD,
+                    "low": maybe(NUMBER),
+                    "high": maybe(NUMBER),
+                    "value_text": WORD,
+                }
+            )
+        ),
     }
 )
 

@@ -256,7 +256,7 @@ _PER_SPAN, _ALONE = Step("value", "Δ/L"), Step("value", "Δ")
 _LIVE_READS = {**_READS, "framing_live_l_over": CHOICE}
 _TOTAL_READS = {**_READS, **_DEAD, "framing_total_l_over": CHOICE}
 _THROUGH = {"ei_nm2": LOWERS}
-_LIVE_REASON = "Live load puts {load_n_m} on a joist of EI {stiffness_nm2} and bends it {deflection_m}."
+_LIVE_REASON = "Live load puts {load_n_m} on a joist of EI {stiffness_nm2} and bends it {deflection_m} over {joist_span}."
 _STRENGTH_THROUGH = {"tile_weight": RAISES, "moment_nm": LOWERS, "shear_n": LOWERS, "depth_m": LOWERS}
 
 DEMANDS = (

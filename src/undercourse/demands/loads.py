@@ -55,12 +55,12 @@ def _weight_collapse(frame: Frame, tables: Tables) -> dict[str, NumberColumn]:
 
 def _weight(values: Values) -> tuple[Floats, Values]:
     total: Floats = (values["tile_weight"] + values["layers_weight"]) * 9.80665
-    return total, {"tile_kg_m2": values["tile_weight"], "layers_kg_m2": values["layers_weight"]}
+    return total, {}
 
 
 def _height(values: Values) -> tuple[Floats, Values]:
     total: Floats = values["tile_thickness"] + values["layers_height"]
-    return total, {"tile_m": values["tile_thickness"], "layers_m": values["layers_height"]}
+    return total, {}
 
 
 def _class_collapse(frame: Frame, tables: Tables) -> dict[str, NumberColumn]:
@@ -73,7 +73,7 @@ def _class_collapse(frame: Frame, tables: Tables) -> dict[str, NumberColumn]:
 
 def _class(values: Values) -> tuple[Floats, Values]:
     rank: Floats = np.maximum(values["occupancy_class"], values["wheels_class"])
-    return rank, {"occupancy_class": values["occupancy_class"], "wheels_class": values["wheels_class"]}
+    return rank, {}
 
 
 TILE_WEIGHT = Notation("m_t", "kg_m2", "weight of the tile", "density of the finish times its thickness")
@@ -99,7 +99,7 @@ DEMANDS = (
         through={"tile_weight": RAISES},
         kernel=_weight,
         collapse=_weight_collapse,
-        reason="Tile {tile_kg_m2} and the layers below it {layers_kg_m2}.",
+        reason="Tile {tile_weight} and the layers below it {layers_weight}.",
         notation={**_NOTATION, "value": Notation("g", "kpa", "dead load added")},
         steps=(Step("value", "(m_t + m_l)*9.80665", "weight is mass times standard gravity"),),
         rests_on=PRACTICE,
@@ -116,7 +116,7 @@ DEMANDS = (
         through={},
         kernel=_height,
         collapse=lambda frame, tables: {},
-        reason="Tile {tile_m} on layers of {layers_m}.",
+        reason="Tile {tile_thickness} on layers of {layers_height}.",
         notation={**_NOTATION, "value": Notation("H", "mm", "height of the new work")},
         steps=(Step("value", "t + h"),),
         rests_on=PRACTICE,
