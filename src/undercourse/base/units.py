@@ -73,6 +73,14 @@ _TABLE = [
     Unit("lb/1000ft2/24h", "vapor emission", _LB_KG / (1000 * _FT2) / _DAY),
     Unit("g/m2/24h", "vapor emission", 0.001 / _DAY),
     Unit("perm", "permeance", 5.72135e-11),
+    # Apart from the emission of a dish test, so that nothing can compare the two.
+    Unit("grain/ft2/h", "vapor flux", _LB_KG / 7000 / _FT2 / 3600.0),
+    Unit("g/m2/h", "vapor flux", 0.001 / 3600.0),
+    Unit("lb/ft2/h", "evaporation", _LB_KG / _FT2 / 3600.0),
+    Unit("kg/m2/h", "evaporation", 1.0 / 3600.0),
+    Unit("mph", "speed", 0.44704),
+    Unit("km/h", "speed", 1.0 / 3.6),
+    Unit("m/s", "speed", 1.0),
     Unit("N/mm3", "shear stiffness", 1e9),
     Unit("dB", "level", 1.0),
     Unit("count", "count", 1.0),
@@ -141,10 +149,12 @@ _SHOW = {"ft2": "sq ft", "m2": "m²", "W/ft2": "W/sq ft", "W/m2": "W/m²", "kg/m
 _SHOW |= {"F": "°F", "C": "°C", "K": "K", "lb/1000ft2/24h": "lb/1000 sq ft·24 h", "g/m2/24h": "g/m²·24 h"}
 _SHOW |= {"lb/ft2": "lb/sq ft", "count": "", "CSP": "", "ratio": "", "class": "", "USD/ft2": "USD/sq ft"}
 _SHOW |= {"USD/m2": "USD/m²", "m2/h": "m²/h", "ft2/h": "sq ft/h", "kg/m3": "kg/m³", "lb/ft3": "lb/cu ft"}
+_SHOW |= {"grain/ft2/h": "grains/sq ft·h", "g/m2/h": "g/m²·h", "lb/ft2/h": "lb/sq ft·h", "kg/m2/h": "kg/m²·h"}
 
 # The other system's unit for each customary unit, for display side by side.
 _PAIR = {"in": "mm", "ft": "m", "psf": "kPa", "psi": "MPa", "lb": "kg", "F": "C", "deltaF": "K", "mil": "mm"}
 _PAIR |= {"W/ft2": "W/m2", "lb/1000ft2/24h": "g/m2/24h", "lb/ft2": "kg/m2", "USD/ft2": "USD/m2", "ft2": "m2"}
+_PAIR |= {"grain/ft2/h": "g/m2/h", "lb/ft2/h": "kg/m2/h", "mph": "km/h"}
 _PAIR |= {"ft2/h": "m2/h", "gal": "l", "lb/ft3": "kg/m3"}
 _PAIR |= {other: unit for unit, other in _PAIR.items() if unit != "mil"} | {"cm": "in"}
 # From ten feet on people say feet and inches.
