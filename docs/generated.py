@@ -13,9 +13,12 @@ from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any
 
+from undercourse.advise.findings import valid_range
+from undercourse.advise.sheets import GROUNDS
 from undercourse.assembly.columns import candidate_domains
+from undercourse.base.formulas import show_formula, show_symbol
 from undercourse.base.units import UNITS, from_si
-from undercourse.demands import DEMANDS
+from undercourse.demands import DEMANDS, Demand
 from undercourse.facts.vocabulary import MADE_SO
 from undercourse.files.shipped import data_root, vocabulary
 
@@ -70,25 +73,35 @@ def facts() -> str:
 
 
 def demands() -> str:
-    """Every computed demand, from its declaration."""
+    """Every computed demand by subject, from its declaration."""
     parts = []
-    for demand in DEMANDS.values():
-        unit = demand.domain.unit
-        parts.append(f"## `{demand.name}`\n")
-        rows = [("Unit", unit.symbol if unit else "none"), ("Scale", demand.scale)]
-        for title, named in (("Reads facts", demand.reads), ("Takes from the assembly", demand.takes)):
-            said = ", ".join(f"`{name}` ({way})" for name, way in named.items())
-            rows.append((title, said or "nothing"))
-        rows += [("Source", demand.source), ("Working", demand.reason)]
-        if demand.model_parameter:
-            rows.append(
-                (
-                    "Range of the model itself",
-                    f"`{demand.model_parameter}`: decides only where both ends agree",
-                )
-            )
-        parts.append(table(("", ""), rows))
+    for subject in dict.fromkeys(demand.subject for demand in DEMANDS.values()):
+        parts.append(f"## {subject[0].upper()}{subject[1:]}\n")
+        parts += [_demand(demand) for demand in DEMANDS.values() if demand.subject == subject]
     return "\n".join(parts)
+
+
+def _demand(demand: Demand) -> str:
+    unit = demand.domain.unit
+    rows = [("Is", demand.title + (" (informs only: no limit may name it)" if demand.informs else ""))]
+    rows += [("Unit", unit.symbol if unit else "none"), ("Scale", demand.scale)]
+    for title, named in (("Reads facts", demand.reads), ("Takes from the assembly", demand.takes)):
+        said = ", ".join(f"`{name}` ({way})" for name, way in named.items())
+        rows.append((title, said or "nothing"))
+    for step in demand.steps:
+        notation = demand.notation[step.name]
+        symbol = show_symbol(notation.symbol)
+        said = f"{symbol} = {show_formula(step.formula)}" if step.formula else symbol
+        rows.append((notation.label, said + (f" ({step.source})" if step.source else "")))
+    for span in demand.valid:
+        name = demand.notation[span.name].label or span.name
+        rows.append(("Holds for", f"{name} {valid_range(demand, span)} ({span.source})"))
+    if demand.model_parameter:
+        said = f"`{demand.model_parameter}`: decides only where both ends agree"
+        rows.append(("Range of the model itself", said))
+    rows += [("Source", demand.source), ("Ground", GROUNDS[demand.rests_on])]
+    rows += [("Caution", caution) for caution in demand.cautions]
+    return f"### `{demand.name}`\n\n{table(('', ''), rows)}"
 
 
 def columns() -> str:

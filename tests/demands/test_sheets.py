@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import random
+from typing import Any
 
 import numpy as np
 import pytest
 from tests.recompute import read_printed, work_through
 
-from undercourse.advise.demanding import demand_document, sweep_document
+from undercourse.advise.demanding import demand_document, set_demand, sweep_document
 from undercourse.advise.sheets import sheet_document
 from undercourse.base.columns import ChoiceColumn, Columns, NumberColumn
 from undercourse.base.formulas import show_formula, show_symbol
@@ -16,12 +17,18 @@ from undercourse.base.frame import Frame
 from undercourse.base.paired import plain_number
 from undercourse.demands import DEMANDS
 from undercourse.files.shipped import rulebook
+from undercourse.judge.rulebook import Rulebook
 
 BOOK = rulebook(None)
 FLOOR = [
     "base=sawn joists", "joist_species=SPF", "joist_grade=No.2", "joist_size=2x10", "joist_plies=1",
     "joist_wet_service=no", "joist_spacing=16 in", "joist_span=13 ft 2 in", "live_load=40 psf",
 ]  # fmt: skip
+
+
+def worked_out(name: str, settings: list[str], book: Rulebook) -> dict[str, Any]:
+    """A demand worked out from settings."""
+    return demand_document(set_demand(name, settings, book), book)
 
 
 def floor(rng: random.Random) -> Frame:
@@ -54,7 +61,7 @@ def test_a_sheet_comes_out_when_worked_by_hand(name: str) -> None:
 
 def test_checker_finds_a_wrong_number() -> None:
     """A sheet with one digit changed does not come out."""
-    sheet = demand_document("joist_live_deflection", FLOOR, BOOK)["sheet"]
+    sheet = worked_out("joist_live_deflection", FLOOR, BOOK)["sheet"]
     assert work_through(sheet["inputs"], sheet["steps"]) == []
     for place, step in enumerate(sheet["steps"]):
         low, high = read_printed(step["si"])
@@ -84,12 +91,12 @@ def test_numbers_are_never_in_e_notation() -> None:
 def test_sweep_gives_the_single_answers() -> None:
     """Each row of a sweep is what the demand alone gives there."""
     document = sweep_document(
-        "joist_live_deflection", FLOOR[:7] + FLOOR[8:], "joist_span=8 ft..16 ft", BOOK, 5
+        set_demand("joist_live_deflection", FLOOR[:7] + FLOOR[8:], BOOK), "joist_span=8 ft..16 ft", BOOK, 5
     )
     assert [row["at_text"].split(" (")[0] for row in document["rows"]] == [
         "8 ft", "10 ft", "12 ft", "14 ft", "16 ft",
     ] or [round(row["at"]) for row in document["rows"]] == [96, 120, 144, 168, 192]  # fmt: skip
     for row in document["rows"]:
         setting = f"joist_span={row['at']} {document['along_unit']}"
-        alone = demand_document("joist_live_deflection", [*FLOOR[:7], setting, FLOOR[8]], BOOK)
+        alone = worked_out("joist_live_deflection", [*FLOOR[:7], setting, FLOOR[8]], BOOK)
         assert alone["value"] == pytest.approx(row["high"], rel=1e-4)

@@ -8,6 +8,8 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from undercourse.advise.area_sheets import chosen_judgement
+from undercourse.advise.evaluating import Evaluated
 from undercourse.advise.findings import number, reason_sentence, row_spec, show_text, show_value
 from undercourse.advise.sentences import label
 from undercourse.advise.sheets import sheet_document
@@ -78,12 +80,38 @@ def set_demand(name: str, settings: Sequence[str], book: Rulebook) -> Setting:
     return Setting(demand, Frame(columns, Frame(facts)), (*readings, *own))
 
 
-def demand_document(name: str, settings: Sequence[str], book: Rulebook) -> dict[str, Any]:
-    """A demand worked out from settings, with its calculation sheet.
+def set_by_area(
+    name: str, evaluated: Evaluated, book: Rulebook, row: int = 0, candidate: str | None = None
+) -> Setting:
+    """A demand with the facts of an area and the columns of one of its candidates.
 
-    What is not set may have any value of its domain, so the demand is a range.
+    Raises
+    ------
+    Problems
+        An unknown demand or candidate.
     """
-    demand, frame, names = set_demand(name, settings, book)
+    demand = DEMANDS.get(name)
+    if demand is None:
+        raise Problems([_unknown(name, book)])
+    ids = [one.candidate.id for one in evaluated.of_row(row)]
+    if candidate is not None and candidate not in ids:
+        what = f'"{candidate}" is no candidate of this area'
+        raise Problems([Problem("--candidate", what, f"write one of {', '.join(ids)}")])
+    found = chosen_judgement(evaluated, row, candidate).candidate.frame
+    below = found if found.below is None else found.below
+    own, facts = Columns(found.columns.domains, 1), Columns(below.columns.domains, 1)
+    for source, target in ((found.columns, own), (below.columns, facts)):
+        for column in source:
+            target[column] = spec_column(source.spec(column, row))
+    return Setting(demand, Frame(own, Frame(facts)), ())
+
+
+def demand_document(setting: Setting, book: Rulebook) -> dict[str, Any]:
+    """A demand worked out as it was set, with its calculation sheet.
+
+    What is not known may have any value of its domain, so the demand is a range.
+    """
+    demand, frame, names = setting
     value = demand.value(frame, book.tables)
     read = {**demand.reads, **demand.takes}
     return {
@@ -97,9 +125,7 @@ def demand_document(name: str, settings: Sequence[str], book: Rulebook) -> dict[
     }
 
 
-def sweep_document(
-    name: str, settings: Sequence[str], along: str, book: Rulebook, count: int = 13
-) -> dict[str, Any]:
+def sweep_document(setting: Setting, along: str, book: Rulebook, count: int = 13) -> dict[str, Any]:
     """A demand along one number: at each of ``count`` values its least and greatest.
 
     Parameters
@@ -107,7 +133,7 @@ def sweep_document(
     along : str
         ``FACT=a..b``, the ends included.
     """
-    demand, frame, _ = set_demand(name, settings, book)
+    demand, frame, _ = setting
     fact, span = _read_sweep(along, demand, frame, count)
     ends = np.linspace(span.low, span.high, count)
     value = along_fact(demand, frame, book, fact, ends)

@@ -77,4 +77,4 @@ def options(
     """What may go between a subfloor and tile, on which conditions, from a line's own promises."""
 
 
-from undercourse.cli import answering, asking, lines, looking, papers, prepping, replying, serving  # noqa: E402, F401
+from undercourse.cli import answering, asking, computing, lines, looking, papers, prepping, replying, serving  # noqa: E402, F401

@@ -1,12 +1,12 @@
-"""Commands that look things up without a job: facts, rules, demands, schemas."""
+"""Commands that look things up without a job: facts, rules, schemas."""
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Annotated
 
 import typer
 
-from undercourse.cli.app import AsJson, Line, app, print_json
+from undercourse.cli.app import AsJson, app, print_json
 
 
 @app.command("facts")
@@ -92,79 +92,6 @@ def rule_command(
             out.print(Padding(Text(row["because"]), (0, 0, 0, 2), expand=False))
         if row["caution"]:
             out.print(Padding(Text(row["caution"], style="italic"), (0, 0, 0, 2), expand=False))
-
-
-@app.command("demand")
-def demand_command(
-    name: Annotated[
-        str, typer.Argument(help="A demand, such as joist_live_deflection; without one, the list.")
-    ] = "",
-    settings: Annotated[list[str] | None, typer.Option("--set", help="FACT=VALUE, repeatable.")] = None,
-    sweep: Annotated[
-        str, typer.Option("--sweep", help="FACT=a..b: a table of the demand along that fact.")
-    ] = "",
-    points: Annotated[int, typer.Option("--points", help="How many values of a sweep.")] = 13,
-    as_csv: Annotated[bool, typer.Option("--csv", help="Print a sweep as CSV.")] = False,
-    listing: Annotated[bool, typer.Option("--list", help="List all demands by subject.")] = False,
-    as_json: AsJson = False,
-    line: Line = None,
-) -> None:
-    """Compute one demand from facts, with its working and source."""
-    from undercourse.advise.demanding import demand_document, demand_list, sweep_document
-    from undercourse.base.problems import Problem, Problems
-    from undercourse.files.shipped import rulebook
-
-    if listing or not name:
-        listed = demand_list()
-        if as_json:
-            print_json(listed)
-        else:
-            _list_demands(listed)
-        return
-    if as_csv and not sweep:
-        raise Problems([Problem("--csv", "there is no sweep to print", 'add --sweep "FACT=a..b"')])
-    if sweep:
-        document = sweep_document(name, settings or [], sweep, rulebook(line), points)
-        _print_sweep(document, as_json, as_csv)
-        return
-    document = demand_document(name, settings or [], rulebook(line))
-    if as_json:
-        print_json(document)
-        return
-    from undercourse.cli.show_sheet import show_sheet
-
-    print(f"{document['title']}: {document['value_text']}")
-    print(document["working"]["sentence"])
-    show_sheet(document["sheet"])
-    still = [item["label"] for item in document["inputs"] if item["open"]]
-    if still:
-        print(f"Still open: {', '.join(still)}.")
-    if document["unused"]:
-        print(f"Set but not read: {', '.join(document['unused'])}.")
-    print(f"Source: {document['source']}. Ground: {document['sheet']['ground']}.")
-    for caution in document["sheet"]["cautions"]:
-        print(f"Caution: {caution}")
-
-
-def _list_demands(listed: list[dict[str, Any]]) -> None:
-    for subject in dict.fromkeys(row["subject"] for row in listed):
-        print(f"\n{subject}")
-        for row in listed:
-            if row["subject"] == subject:
-                only = " (informs only)" if row["informs"] else ""
-                print(f"  {row['name']}: {row['title']}{only}")
-    print('\nWork one out: undercourse demand NAME --set "FACT=VALUE"')
-
-
-def _print_sweep(document: dict[str, Any], as_json: bool, as_csv: bool) -> None:
-    from undercourse.cli.show_sheet import show_sweep, sweep_csv
-
-    if as_json:
-        print_json(document)
-    elif as_csv:
-        print(sweep_csv(document), end="")
-    else:
-        show_sweep(document)
 
 
 @app.command("schema")

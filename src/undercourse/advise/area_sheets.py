@@ -1,0 +1,72 @@
+"""The calculation sheets of an area: every computed number in its answer, and what else is known enough."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from undercourse.advise.evaluating import Evaluated
+from undercourse.advise.findings import capacity_text, number
+from undercourse.advise.sheets import sheet_document
+from undercourse.base.columns import NumberColumn, pick
+from undercourse.demands import DEMANDS, Demand
+from undercourse.judge.results import NOT_APPLY, STATUS_WORDS, Finding, Judgement
+from undercourse.judge.rulebook import Rulebook
+
+# A number without a limit is shown once its range is narrower than this share of itself or of its domain.
+_OF_ITSELF, _OF_DOMAIN = 0.5, 0.05
+
+
+def chosen_judgement(evaluated: Evaluated, row: int, candidate: str | None) -> Judgement:
+    """The judgement of a candidate by its id; the first of the row where it is not among them."""
+    found = evaluated.of_row(row)
+    return next((one for one in found if one.candidate.id == candidate), found[0])
+
+
+def area_sheets(
+    evaluated: Evaluated, book: Rulebook, row: int, candidate: str | None
+) -> list[dict[str, Any]]:
+    """The sheets of one candidate in one area, each with the limits that it is held against.
+
+    Parameters
+    ----------
+    candidate : str, optional
+        Id of a candidate, usually the recommended one.
+    """
+    judgement = chosen_judgement(evaluated, row, candidate)
+    limits: dict[str, list[dict[str, Any]]] = {}
+    for finding in judgement.findings:
+        if finding.demand in DEMANDS and int(pick(finding.status, row)) != NOT_APPLY:
+            limits.setdefault(finding.demand, []).append(_limit(finding, book, row))
+    sheets = []
+    for demand in DEMANDS.values():
+        held = limits.get(demand.name, [])
+        if not held and not _known_enough(demand, judgement, book, row):
+            continue
+        sheet = sheet_document(demand, judgement.candidate.frame, book, row)
+        if held or sheet["applies"]:
+            sheets.append({**sheet, "limits": held})
+    return sheets
+
+
+def _limit(finding: Finding, book: Rulebook, row: int) -> dict[str, Any]:
+    share = finding.utilisation
+    return {
+        "limit": finding.label,
+        "capacity_text": capacity_text(finding, book.domains[finding.demand], row),
+        "status": STATUS_WORDS[int(pick(finding.status, row))],
+        "utilisation": None if share is None else number(float(pick(share, row))),
+        "reason": finding.reason,
+        "source": (finding.limit.source if finding.limit else "") or finding.basis,
+        "by": finding.product or "trade rule",
+    }
+
+
+def _known_enough(demand: Demand, judgement: Judgement, book: Rulebook, row: int) -> bool:
+    value = demand.value(judgement.candidate.frame, book.tables)
+    assert isinstance(value, NumberColumn)
+    low, high = float(pick(value.low, row)), float(pick(value.high, row))
+    if high == 0.0 == low:
+        return False
+    spread = high - low
+    whole = demand.domain.high - demand.domain.low
+    return spread <= _OF_ITSELF * max(abs(low), abs(high)) or spread <= _OF_DOMAIN * whole
