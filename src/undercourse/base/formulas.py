@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 
-_RAISED = str.maketrans("0123456789.-", "⁰¹²³⁴⁵⁶⁷⁸⁹·⁻")
+_RAISED = str.maketrans("0123456789-", "⁰¹²³⁴⁵⁶⁷⁸⁹⁻")
 _LOWERED = {
     **dict(zip("0123456789", "₀₁₂₃₄₅₆₇₈₉", strict=True)),
     **dict(zip("aehijklmnoprstuvx", "ₐₑₕᵢⱼₖₗₘₙₒₚᵣₛₜᵤᵥₓ", strict=True)),
@@ -38,8 +38,9 @@ def _write(formula: str, numbers: Mapping[str, str]) -> str:
     parts = []
     for match in _TOKEN.finditer(formula):
         token = match.group(0)
-        if match.group(1):
-            parts.append(match.group(1).strip("()").translate(_RAISED))
+        if power := match.group(1):
+            whole = power.strip("()").lstrip("-").isdigit()
+            parts.append(power.strip("()").translate(_RAISED) if whole else f"^{power}")
         elif token in numbers:
             text = numbers[token]
             parts.append(f"({text})" if text.startswith("−") else text)
