@@ -82,7 +82,7 @@ class Ground:
 
     frame: Box
     segments: list[tuple[Point, Point, str]] = field(default_factory=list)
-    boxes: list[Box] = field(default_factory=list)
+    boxes: list[tuple[Box, str]] = field(default_factory=list)
     leaders: list[tuple[Point, Point]] = field(default_factory=list)
 
     def add_line(self, piece: Piece, owner: str) -> None:
@@ -95,7 +95,7 @@ class Ground:
             return False
         if box[2] > self.frame[2] or box[3] > self.frame[3]:
             return False
-        if any(boxes_touch(grow(box, 0.6), other) for other in self.boxes):
+        if any(boxes_touch(grow(box, 0.6), other) for other, whose in self.boxes if whose != owner):
             return False
         own, others = grow(box, OWN_GAP_MM - 0.1), grow(box, gap)
         lines = ((a, b, own if whose == owner else others) for a, b, whose in self.segments)
@@ -105,7 +105,7 @@ class Ground:
 
     def crossings(self, start: Point, end: Point, owner: str) -> int:
         """How many lines of others a leader crosses; a name in its way counts as very many."""
-        if any(_meets(start, end, grow(box, 0.4)) for box in self.boxes):
+        if any(_meets(start, end, grow(box, 0.4)) for box, whose in self.boxes if whose != owner):
             return 1000
         lines = [(a, b) for a, b, whose in self.segments if whose != owner] + self.leaders
         return sum(_cross(start, end, a, b) for a, b in lines)
@@ -133,23 +133,27 @@ class Spot:
     box: Box
     anchor: str = "start"
     leader: tuple[Point, Point] | None = None
+    dot: bool = True
 
     def marks(self, block: Block) -> list[Mark]:
         """The name and its leader."""
         tied: list[Mark] = []
         if self.leader:
-            tied = [Stroke(self.leader, PENS["fine"], name="leader"), Disc(self.leader[0], 0.45)]
+            tied = [Stroke(self.leader, PENS["fine"], name="leader")]
+            tied += [Disc(self.leader[0], 0.45)] if self.dot else []
         return [*tied, *block.words(self.box, self.anchor)]
 
 
-def find_spot(block: Block, pieces: Sequence[Piece], owner: str, ground: Ground, *, far: bool) -> Spot | None:
-    """A free place for the name of a line, along it, or (if ``far``) anywhere in the frame."""
+def find_spot(
+    block: Block, pieces: Sequence[Piece], owner: str, ground: Ground, ties: Sequence[Piece] = ()
+) -> Spot | None:
+    """A free place for the name of a line: along it, or apart with a leader to a line of ``ties``."""
     along = sorted(_spots_along(block, pieces), key=lambda found: found[0])
     for gap in GAPS_MM:
         for _, spot in along:
             if ground.is_free(spot.box, owner, gap):
                 return spot
-    ends = [spot for piece in pieces for spot, _ in walk_back(piece, 2.0)] if far else []
+    ends = [spot for piece in ties for spot, _ in walk_back(piece, 2.0)]
     return _spot_apart(block, ends, owner, ground, 0.0) if ends else None
 
 
@@ -219,7 +223,7 @@ def _spot_apart(
             continue
         cost = way + 9.0 * ground.crossings(leader[0], leader[1], owner)
         if cost < 900 and (best is None or cost < best[0]):
-            best = (cost, Spot(box, "start", _shortened(leader, start_gap)))
+            best = (cost, Spot(box, "start", _shortened(leader, start_gap), start_gap == 0))
     return best[1] if best else None
 
 
@@ -245,17 +249,26 @@ def _shortened(leader: tuple[Point, Point], by: float) -> tuple[Point, Point]:
     return ((x + share * (end[0] - x), y + share * (end[1] - y)), end)
 
 
+def spread_within(wanted: list[float], sizes: list[float], low: float, high: float) -> list[float]:
+    """Starts of blocks in order, near to where they are wanted, apart, and between ``low`` and ``high``."""
+    starts = spread_tops(wanted, sizes, low, high)
+    for number in range(len(starts) - 1, -1, -1):
+        high = starts[number] = min(starts[number], high - sizes[number])
+    return starts
+
+
 def column_spots(
-    entries: Sequence[tuple[Block, Point]], column: float, top: float, bottom: float
+    entries: Sequence[tuple[Block, Point]], starts: Sequence[float], column: float, top: float, bottom: float
 ) -> tuple[list[Spot], bool]:
     """Names one under another right of the frame, as near to the height of their line's end as they fit.
 
+    ``starts`` is how far from each end its leader begins, where a sign stands there.
     Returns the places in the order of the entries, and whether any had to move away from its height.
     """
     order = sorted(range(len(entries)), key=lambda k: (entries[k][1][1], k))
     heights = [entries[k][0].height + 0.7 for k in order]
     wanted = [entries[k][1][1] - h / 2 for k, h in zip(order, heights, strict=True)]
-    tops = spread_tops(wanted, heights, top, bottom)
+    tops = spread_within(wanted, heights, top, bottom)
     moved = any(abs(t - w) > 0.9 for t, w in zip(tops, wanted, strict=True))
     spots: dict[int, Spot] = {}
     for k, place in zip(order, tops, strict=True):
@@ -263,5 +276,6 @@ def column_spots(
         box = block.box(column, place + 0.35)
         middle = (box[1] + box[3]) / 2
         far = abs(middle - end[1]) > 0.9 or column - end[0] > 8
-        spots[k] = Spot(box, "start", ((end[0] + 0.4, end[1]), (column - 0.8, middle)) if far else None)
+        tied = _shortened((end, (column - 0.8, middle)), starts[k]) if far else None
+        spots[k] = Spot(box, "start", tied, dot=False)
     return [spots[k] for k in range(len(entries))], moved

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Iterable, Sequence
 
@@ -54,7 +55,7 @@ def clip_run(run: Piece, box: Box) -> list[Piece]:
     if len(run) == 1:
         return [run] if clip_segment(run[0], run[0], box) else []
     pieces: list[list[Point]] = []
-    for start, end in zip(run, run[1:], strict=False):
+    for start, end in itertools.pairwise(run):
         cut = clip_segment(start, end, box)
         if cut is None:
             continue
@@ -109,7 +110,7 @@ def thin_run(run: Piece) -> Piece:
 
 
 def slab_extent(piece: Piece, low: float, high: float, along: int) -> tuple[float, float] | None:
-    """How far a line reaches across while its coordinate ``along`` (0 is x) is between ``low`` and ``high``."""
+    """How far a line reaches across where its coordinate ``along`` (0 is x) is from ``low`` to ``high``."""
     across = 1 - along
     found: list[float] = []
     for start, end in zip(piece, piece[1:] or piece, strict=False):

@@ -14,9 +14,9 @@ class Axis:
     """One axis.
 
     ``low`` and ``high`` fix the ends; left out, they follow from what is drawn. ``ticks`` are pairs of value
-    and label in place of round numbers. ``second`` is another unit for the same axis, as its name, a factor and
-    an offset (shown value times factor plus offset); it stands on the other side of the chart.
-    On ``bands`` every value that occurs gets the same room, in ascending order.
+    and label in place of round numbers. ``second`` is another unit for the same axis: its name, a factor and
+    an offset (shown value times factor plus offset); it stands on the other side of the chart. On ``bands``
+    every value that occurs gets the same room, in ascending order.
     """
 
     label: str

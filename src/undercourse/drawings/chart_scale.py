@@ -12,7 +12,6 @@ from undercourse.drawings.chart_parts import Axis, ScaleKind
 from undercourse.drawings.measures import plain_number
 
 LARGEST = 1e12  # nothing on a floor is larger in any unit; beyond it a value counts as missing
-STEPS = (1.0, 2.0, 2.5, 5.0)
 Tick = tuple[float, str]
 
 
@@ -63,10 +62,10 @@ class Scale:
 
 
 def nice_step(span: float, most: int) -> float:
-    """The smallest step of 1, 2, 2.5 or 5 times a power of ten of which at most ``most`` fit in the span."""
+    """The smallest step of 1, 2 or 5 times a power of ten of which at most ``most`` fit; also 25, 250 ..."""
     power = math.floor(math.log10(span / most)) - 1
     for exponent in itertools.count(power):
-        for step in STEPS:
+        for step in (1, 2, 2.5, 5) if exponent >= 1 else (1, 2, 5):
             if span / (step * 10.0**exponent) <= most * (1 + 1e-9):
                 return float(step * 10.0**exponent)
     raise AssertionError  # a larger power of ten always fits
@@ -74,16 +73,17 @@ def nice_step(span: float, most: int) -> float:
 
 def step_places(step: float) -> int:
     """Decimal places that tell multiples of the step apart."""
-    exponent = math.floor(math.log10(step) + 1e-9)
-    half = math.isclose(step / 10.0**exponent, 2.5)
-    return max(0, (1 if half else 0) - exponent)
+    return max(0, -math.floor(math.log10(step) + 1e-9))
 
 
 def linear_ticks(low: float, high: float, most: int) -> list[Tick]:
-    """Round numbers from ``low`` to ``high``, at most ``most`` steps apart."""
-    step = nice_step(high - low, most)
+    """Round numbers from ``low`` to ``high``: at most ``most`` steps, more where that gives but one number."""
+    for steps in itertools.count(most):
+        step = nice_step(high - low, steps)
+        first, last = math.ceil(low / step - 1e-6), math.floor(high / step + 1e-6)
+        if last > first:
+            break
     places = step_places(step)
-    first, last = math.ceil(low / step - 1e-6), math.floor(high / step + 1e-6)
     values = [round(number * step, places) for number in range(first, last + 1)]
     return [(value, _fixed_text(value, places)) for value in values]
 
@@ -109,7 +109,7 @@ def fit_scale(axis: Axis, values: Iterable[float], most: int, *, rounded: bool) 
     """The scale on which all values fit between the ends that the axis fixes.
 
     Free ends are ``rounded`` out to whole steps or stay at the data; a free low end becomes zero where the
-    data reach below half of their highest value.
+    data reach below a third of their highest value.
     """
     log = axis.scale == "log"
     usable = [float(v) for v in values if is_number(v, log)]
@@ -120,12 +120,12 @@ def fit_scale(axis: Axis, values: Iterable[float], most: int, *, rounded: bool) 
     low, high = _free_ends(fixed, usable, log)
     if log:
         return _fit_log(low, high, fixed)
-    if fixed[0] is None and rounded and 0 < low <= high / 2:
+    if fixed[0] is None and rounded and 0 < low <= high / 3:
         low = 0.0
-    if fixed[1] is None and rounded and low / 2 <= high < 0:
+    if fixed[1] is None and rounded and low / 3 <= high < 0:
         high = 0.0
-    if rounded:
-        step = nice_step(high - low, most)
+    step = 0.0
+    while rounded and step != (step := nice_step(high - low, most)):  # rounding out may ask for a larger step
         low = low if fixed[0] is not None else math.floor(low / step + 1e-6) * step
         high = high if fixed[1] is not None else math.ceil(high / step - 1e-6) * step
     return Scale("linear", low, high)

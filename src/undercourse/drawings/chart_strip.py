@@ -6,9 +6,10 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from undercourse.drawings.chart_labels import LINE_MM, Block, make_block
+from undercourse.drawings.chart_labels import LINE_MM, Block, make_block, spread_within
+from undercourse.drawings.lettering import SMALL, text_width
 from undercourse.drawings.scene import Point
-from undercourse.drawings.sheet import PENS, Disc, Mark, Stroke, spread_tops
+from undercourse.drawings.sheet import PENS, Disc, Mark, Stroke
 
 GAP_MM, POLE_MM, RISE_MM, FOOT_MM = 1.6, 1.8, 2.6, 0.8
 MOST_ROWS = 3
@@ -76,7 +77,7 @@ def lay_strip(flags: Sequence[Flag], left: float, right: float) -> Strip:
     flags = sorted((flag for flag in flags if flag.name.strip()), key=lambda flag: (flag.middle, flag.name))
     for rows in range(1, MOST_ROWS + 1):
         for room in (60.0, 30.0, 22.0, 16.0):
-            blocks = [make_block(flag.name, room) for flag in flags]
+            blocks = [make_block(flag.name, max(room, _longest_word(flag.name))) for flag in flags]
             laid = _lay_rows(flags, blocks, rows, left, right)
             if laid is not None:
                 return laid
@@ -86,10 +87,14 @@ def lay_strip(flags: Sequence[Flag], left: float, right: float) -> Strip:
     return laid or Strip((), (), (), (), ())
 
 
+def _longest_word(name: str) -> float:
+    return max(text_width(word, SMALL) for word in name.split())
+
+
 def _lay_rows(
     flags: Sequence[Flag], blocks: Sequence[Block], count: int, left: float, right: float
 ) -> Strip | None:
-    """Every ``count``-th name in one row; in lower rows only its leader takes room. None where it overflows."""
+    """Every ``count``-th name in one row; in lower rows its leader takes room. None where it overflows."""
     rows = [number % count for number in range(len(flags))]
     spots = [flag.middle for flag in flags]
     centers: list[list[float]] = [[] for _ in flags]
@@ -100,20 +105,10 @@ def _lay_rows(
         if sum(widths) > right - left:
             return None
         wanted = [spots[k] - width / 2 for k, width in zip(here, widths, strict=True)]
-        tops = spread_tops(wanted, widths, left, right)
-        tops = _pull_in(tops, widths, right)
+        tops = spread_within(wanted, widths, left, right)
         for k, top, width in zip(here, tops, widths, strict=True):
             spots[k] = top + width / 2
             centers[k].append(spots[k])
         own = [blocks[k].height for k in here if rows[k] == row]
         depths.append(max(own, default=LINE_MM))
     return Strip(tuple(flags), tuple(blocks), tuple(rows), tuple(tuple(c) for c in centers), tuple(depths))
-
-
-def _pull_in(tops: list[float], sizes: list[float], end: float) -> list[float]:
-    """Blocks moved back so that none runs past ``end``; they do not touch afterwards either."""
-    pulled = list(tops)
-    for number in range(len(pulled) - 1, -1, -1):
-        pulled[number] = min(pulled[number], end - sizes[number])
-        end = pulled[number]
-    return pulled
