@@ -88,6 +88,7 @@ class Columns:
         self.domains = domains
         self.rows = rows
         self._columns: dict[str, Column] = {}
+        self._whole: dict[str, Column] = {}
 
     def __contains__(self, name: str) -> bool:
         return name in self._columns
@@ -97,7 +98,11 @@ class Columns:
 
     def __getitem__(self, name: str) -> Column:
         column = self._columns.get(name)
-        return whole_column(self.domains[name]) if column is None else column
+        if column is None:
+            column = self._whole.get(name)
+            if column is None:
+                column = self._whole[name] = whole_column(self.domains[name])
+        return column
 
     def __setitem__(self, name: str, column: Column) -> None:
         if name not in self.domains:

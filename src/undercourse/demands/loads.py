@@ -13,6 +13,7 @@ from undercourse.demands.record import (
     PRACTICE,
     RAISES,
     RATIO,
+    ChoiceTable,
     Demand,
     Notation,
     Ranges,
@@ -26,14 +27,18 @@ def choice_range(frame: Frame, name: str, table: Ranges) -> NumberColumn:
     """Range of a tabulated quantity over the choices still possible."""
     column = frame[name]
     assert isinstance(column, ChoiceColumn)
-    low, high = np.array([np.inf]), np.array([-np.inf])
-    for place, choice in enumerate(frame.domain(name).choices):
-        has = (column.bits & np.uint64(1 << place)) != 0
-        least, most = table[choice]
-        low = np.where(has, np.minimum(low, least), low)
-        high = np.where(has, np.maximum(high, most), high)
-    none = np.isinf(low)
-    return NumberColumn(np.where(none, 0.0, low), np.where(none, 0.0, high))
+    ranges = table if isinstance(table, ChoiceTable) else ChoiceTable(table)
+    least, most = ranges.arrays(frame.domain(name).choices)
+    has = (column.bits[:, None] & _BITS[: len(least)]) != 0
+    low = np.where(has, least, np.inf).min(axis=1)
+    high = np.where(has, most, -np.inf).max(axis=1)
+    none = column.bits == 0
+    if none.any():
+        low, high = np.where(none, 0.0, low), np.where(none, 0.0, high)
+    return NumberColumn(low, high)
+
+
+_BITS = np.uint64(1) << np.arange(64, dtype=np.uint64)
 
 
 def tile_weight(frame: Frame, tables: Tables) -> NumberColumn:
@@ -66,8 +71,7 @@ def _height(values: Values) -> tuple[Floats, Values]:
 def _class_collapse(frame: Frame, tables: Tables) -> dict[str, NumberColumn]:
     found = {}
     for name in ("occupancy", "wheels"):
-        ranks = {choice: (rank, rank) for choice, rank in tables.load_class[name].items()}
-        found[f"{name}_class"] = choice_range(frame, name, ranks)
+        found[f"{name}_class"] = choice_range(frame, name, tables.load_class[name])
     return found
 
 

@@ -29,6 +29,23 @@ Kernel = Callable[[Values], tuple[Floats, Values]]
 Ranges = Mapping[str, tuple[float, float]]
 
 
+class ChoiceTable(dict[str, tuple[float, float]]):
+    """Least and greatest value of a quantity by choice; remembers itself as arrays in a domain's order."""
+
+    def __init__(self, ranges: Ranges) -> None:
+        super().__init__(ranges)
+        self._arrays: dict[tuple[str, ...], tuple[Floats, Floats]] = {}
+
+    def arrays(self, choices: tuple[str, ...]) -> tuple[Floats, Floats]:
+        """Least and greatest values in the order of ``choices``."""
+        found = self._arrays.get(choices)
+        if found is None:
+            low = np.array([self[choice][0] for choice in choices])
+            high = np.array([self[choice][1] for choice in choices])
+            found = self._arrays[choices] = (low, high)
+        return found
+
+
 @dataclass(frozen=True)
 class Tables:
     """Standard tables and practice tables that kernels look choices up in.
@@ -37,9 +54,9 @@ class Tables:
     """
 
     joist_stiffness: Mapping[str, Floats]
-    panel_stiffness: Mapping[str, tuple[float, float]]
-    load_class: Mapping[str, Mapping[str, float]]
-    tile_density: Mapping[str, tuple[float, float]]
+    panel_stiffness: Ranges
+    load_class: Mapping[str, Ranges]
+    tile_density: Ranges
     ranges: Mapping[str, Ranges] = field(default_factory=dict)
 
 

@@ -11,6 +11,7 @@ from undercourse.base.columns import Floats
 from undercourse.base.paired import PAIRS
 from undercourse.base.units import UNITS, read_quantity, to_si
 from undercourse.demands import Tables
+from undercourse.demands.record import ChoiceTable
 from undercourse.facts.vocabulary import Vocabulary
 from undercourse.line.records import Practice
 
@@ -123,7 +124,7 @@ def _joists(vocabulary: Vocabulary) -> dict[str, Floats]:
     return tables
 
 
-def _panels(vocabulary: Vocabulary) -> dict[str, tuple[float, float]]:
+def _panels(vocabulary: Vocabulary) -> ChoiceTable:
     found: dict[str, tuple[float, float]] = {}
     for row in read_csv("panel_design_values.csv"):
         if row["direction"] != "parallel" or not row["ei_lbf_in2_ft"]:
@@ -132,11 +133,11 @@ def _panels(vocabulary: Vocabulary) -> dict[str, tuple[float, float]]:
         low, high = found.get(row["span_rating"], (value, value))
         found[row["span_rating"]] = (min(low, value), max(high, value))
     found["other"] = (_OTHER_PANEL[0] * _EI, _OTHER_PANEL[1] * _EI)
-    return {choice: found[choice] for choice in vocabulary.domains["panel_rating"].choices}
+    return ChoiceTable({choice: found[choice] for choice in vocabulary.domains["panel_rating"].choices})
 
 
-def _load_classes(vocabulary: Vocabulary, practice: Practice) -> dict[str, dict[str, float]]:
-    found: dict[str, dict[str, float]] = {}
+def _load_classes(vocabulary: Vocabulary, practice: Practice) -> dict[str, ChoiceTable]:
+    found: dict[str, ChoiceTable] = {}
     for name in ("occupancy", "wheels"):
         choices = vocabulary.domains[name].choices
         # A use that the practice table does not list asks for the highest class.
@@ -145,7 +146,7 @@ def _load_classes(vocabulary: Vocabulary, practice: Practice) -> dict[str, dict[
             key = row.occupancy if name == "occupancy" else row.wheels
             if key in ranks:
                 ranks[key] = float(row.rank)
-        found[name] = ranks
+        found[name] = ChoiceTable({choice: (rank, rank) for choice, rank in ranks.items()})
     return found
 
 
@@ -157,6 +158,6 @@ def standard_tables(vocabulary: Vocabulary, practice: Practice) -> Tables:
         _joists(vocabulary),
         _panels(vocabulary),
         _load_classes(vocabulary, practice),
-        density,
-        choice_ranges(),
+        ChoiceTable(density),
+        {name: ChoiceTable(ranges) for name, ranges in choice_ranges().items()},
     )
