@@ -265,3 +265,77 @@ def joint_opening(
     """
     strain = floats(expansion_per_k) * floats(temperature_drop_k) + floats(shrinkage_strain)
     return floats(base_factor) * floats(spacing_m) * strain
+
+
+def restrained_opening(
+    spacing_m: ArrayLike,
+    restraint: ArrayLike,
+    shrinkage_strain: ArrayLike,
+    expansion_per_k: ArrayLike,
+    temperature_drop_k: ArrayLike,
+) -> FloatArray:
+    """Opening of a joint or crack from shrinkage that is partly held back, and from cooling.
+
+    Parameters
+    ----------
+    spacing_m : array_like
+        Distance between openings: half a panel shortens towards each side. [m]
+    restraint : array_like
+        Share of the shrinkage that base and reinforcement hold back, 0 to 1. [-]
+    shrinkage_strain : array_like
+        Shrinkage, for tile work what remains after tiling. [-]
+    expansion_per_k : array_like
+        Expansion coefficient of the concrete. [1/K]
+    temperature_drop_k : array_like
+        Drop below the temperature on the day of tiling, at or above 0. [K]
+
+    Returns
+    -------
+    ndarray
+        L ((1 - R) e + alpha dT). The inputs broadcast. [m]
+
+    Notes
+    -----
+    Cooling is counted in full. What is held back turns into `restraint_stress` and may open new cracks. Only
+    in-plane opening: a step between the two sides is an engineer's matter.
+    Published check: tests/published/slab.toml.
+
+    References
+    ----------
+    Definition of the degree of restraint, as in ACI 207.2R (from memory, 85 %).
+    """
+    held = (1 - floats(restraint)) * floats(shrinkage_strain)
+    return floats(spacing_m) * (held + floats(expansion_per_k) * floats(temperature_drop_k))
+
+
+def restraint_stress(
+    restraint: ArrayLike, modulus_pa: ArrayLike, strain: ArrayLike, creep_coefficient: ArrayLike
+) -> FloatArray:
+    """Tension in concrete from strain that is held back.
+
+    Parameters
+    ----------
+    restraint : array_like
+        Share held back, 0 to 1. [-]
+    modulus_pa : array_like
+        Elastic modulus at the age of the stress. [Pa]
+    strain : array_like
+        Shrinkage and cooling together. [-]
+    creep_coefficient : array_like
+        Creep over the same time, 0 for a sudden strain, see `creep.aci_creep`. [-]
+
+    Returns
+    -------
+    ndarray
+        R E e / (1 + phi). The inputs broadcast. [Pa]
+
+    Notes
+    -----
+    Published check: tests/published/slab.toml.
+
+    References
+    ----------
+    Effective modulus method, textbook (from memory, 92 %).
+    """
+    stiffness = floats(modulus_pa) / (1 + floats(creep_coefficient))
+    return np.asarray(floats(restraint) * stiffness * floats(strain))
