@@ -222,8 +222,9 @@ def reads(domain: Domain, raw: object) -> bool:
     return True
 
 
-def test_lock_names_no_host() -> None:
-    """The lock says which packages, not where from."""
-    text = (ROOT / "requirements.lock").read_text("utf-8")
+@pytest.mark.parametrize("name", ["requirements.lock", "requirements-verify.lock"])
+def test_lock_names_no_host(name: str) -> None:
+    """A lock says which packages, not where from."""
+    text = (ROOT / name).read_text("utf-8")
     assert "--hash=sha256:" in text
     assert re.findall(r"://|--index|--find-links|--extra-index|--trusted-host", text) == []

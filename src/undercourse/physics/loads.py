@@ -211,6 +211,10 @@ def slab_interior(
     SlabResponse
         3 (1 + nu) P / (2 pi h^2) (ln(l / b) + 0.6159), and the deflection under the load.
 
+    Notes
+    -----
+    The stress leaves out pi/32 (a/l)^2: 0.2 % low at a/l = 0.2, 1 % at 0.4.
+
     References
     ----------
     Westergaard 1926, special theory (Ioannides and others 1985). Check: tests/published/loads.toml.
@@ -243,6 +247,11 @@ def slab_edge(
     -------
     SlabResponse
         Stress along the edge and deflection of the edge.
+
+    Notes
+    -----
+    Against thin-plate finite elements both hold to 0.4 % at a/l = 0.1 and 0.9 % at 0.2; at 0.4 the
+    deflection is 4 to 5 % low.
 
     References
     ----------
@@ -279,6 +288,11 @@ def slab_corner(
     SlabResponse
         Stress at the top of the slab, away from the corner, and deflection of the corner.
 
+    Notes
+    -----
+    Against thin-plate finite elements (a/l of 0.1 and 0.2) the stress holds to 0.5 % while the
+    deflection is low: by 9 to 10 % at a Poisson ratio of 0.15, by 13 % at 0.3.
+
     References
     ----------
     Westergaard 1926; from memory (confidence 95). Check: tests/published/loads.toml.
@@ -309,6 +323,12 @@ def slab_corner_revised(
     -------
     SlabResponse
         Load taken as a square of side 1.772 a.
+
+    Notes
+    -----
+    A fit for small patches at a Poisson ratio of 0.15. Against thin-plate finite elements it holds to
+    0.5 % at a/l = 0.1; at 0.2 the deflection still holds to 1 % but the stress is 7 % low, and lower
+    beyond: take the stress of `slab_corner` there. Deflection is 5 % low at a Poisson ratio of 0.3.
 
     References
     ----------

@@ -38,7 +38,7 @@ def saturation_pressure(temperature_c: ArrayLike) -> FloatArray:
     Notes
     -----
     610.5 exp(17.269 t / (237.3 + t)), and 610.5 exp(21.875 t / (265.5 + t)) below 0 C. Within
-    0.2 % of the tabulated values from 0 to 50 C and 0.5 % at -20 C.
+    0.2 % of the tabulated values from 0 to 60 C; low by 0.5 % at -20 C and 1.9 % at -40 C.
     Published check: tests/published/moisture.toml, "saturation, against the psychrometric tables".
 
     References

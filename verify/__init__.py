@@ -1,0 +1,1 @@
+"""Formulas of the project held against outside tools; run by `make verify`."""

@@ -1,0 +1,242 @@
+"""Strain through a soft layer against finite elements of scikit-fem, as bars and as a plane-strain section.
+
+Bars on shear springs hold the algebra of the closed forms to account. The section in plane strain is
+cut from solid tile and solid layer, free to bend and to peel: it says what the idealization costs.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+from scipy.sparse import bmat
+from scipy.sparse.linalg import spsolve
+from skfem import (
+    Basis,
+    BilinearForm,
+    ElementLineP2,
+    ElementQuad2,
+    ElementVector,
+    LinearForm,
+    MeshLine,
+    MeshQuad,
+    condense,
+    solve,
+)
+from skfem.helpers import ddot, div, grad, sym_grad
+
+from undercourse.physics import shear_lag
+
+from .agreement import agree, converged
+
+Floats = NDArray[np.float64]
+
+
+class Bars(NamedTuple):
+    """Two bars joined by a layer: how they move at nodes in order, and the pull at x = 0."""
+
+    x_m: Floats
+    first_m: Floats
+    second_m: Floats
+    pull_n_m: Floats
+
+
+def two_bars(
+    length: float,
+    stiffness: tuple[float, float],
+    layer: float,
+    pull: tuple[float, float] = (0.0, 0.0),
+    shrink: float = 0.0,
+    held: tuple[tuple[float, float], tuple[float, float]] = ((np.nan, np.nan), (np.nan, np.nan)),
+    cells: int = 200,
+) -> Bars:
+    """Solve two bars; ``pull`` acts outwards on the first at 0 and on the second at the end.
+
+    ``held`` gives for each bar the displacement at 0 and at the end, or nan where it is free.
+    """
+    mesh = MeshLine(length * (1 - np.cos(np.linspace(0.0, np.pi, cells + 1))) / 2)
+    basis = Basis(mesh, ElementLineP2(), intorder=5)
+    stretch = BilinearForm(lambda u, v, w: grad(u)[0] * grad(v)[0]).assemble(basis)
+    grip = layer * BilinearForm(lambda u, v, w: u * v).assemble(basis)
+    matrix = bmat([[stiffness[0] * stretch + grip, -grip], [-grip, stiffness[1] * stretch + grip]]).tocsr()
+    own = LinearForm(lambda v, w: grad(v)[0]).assemble(basis)
+    count, order = basis.N, np.argsort(basis.doflocs[0])
+    right = np.concatenate([np.zeros(count), -stiffness[1] * shrink * own])
+    right[order[0]] -= pull[0]
+    right[count + order[-1]] += pull[1]
+    move, fixed = np.zeros(2 * count), []
+    for bar, ends in enumerate(held):
+        for node, value in zip((order[0], order[-1]), ends, strict=True):
+            if not np.isnan(value):
+                fixed.append(bar * count + node)
+                move[fixed[-1]] = value
+    free = np.setdiff1d(np.arange(2 * count), fixed)
+    move[free] = spsolve(matrix[free][:, free], (right - matrix @ move)[free])
+    reaction = right - matrix @ move
+    return Bars(
+        basis.doflocs[0, order], move[order], move[count + order], reaction[[order[0], count + order[0]]]
+    )
+
+
+@pytest.mark.parametrize("second", [1.4e8, 2.8e8, 0.7e8])
+def test_lap_joint(second: float) -> None:
+    """Shear at both ends of a lap and on average, members alike and unlike.
+
+    Routes: Volkersen 1938; slip of bars on shear springs, its mean by the trapezoidal rule. Tolerance: 1e-4.
+    """
+    load, length, first, layer = 2e5, 0.025, 1.4e8, 5e12
+    ours = shear_lag.lap_joint(load, length, first, second, layer)
+
+    def shear(cells: int) -> Floats:
+        bars = two_bars(
+            length, (first, second), layer, (load, 0.0), held=((np.nan, np.nan), (np.nan, 0.0)), cells=cells
+        )
+        slip = bars.second_m - bars.first_m
+        return layer * np.array([slip[0], slip[-1], np.trapezoid(slip, bars.x_m) / length])
+
+    fine = shear(200)
+    converged(shear(100), fine, 1e-4)
+    agree([ours.end_1_pa, ours.end_2_pa, ours.average_pa], fine, 1e-4)
+
+
+@pytest.mark.parametrize("base", [3e9, 6e8])
+@pytest.mark.parametrize("half", [0.15, 1.2])
+def test_strain_mismatch_on_an_elastic_base(base: float, half: float) -> None:
+    """A slab or a panel that shrinks under tile and yields to it.
+
+    Routes: closed form after Chen and Nelson; two bars, the lower of which shrinks. Tolerance: 1e-4.
+    """
+    strain, modulus, thickness, layer = 300e-6, 60e9, 0.010, 5e8
+    ours = shear_lag.strain_mismatch(strain, half, modulus, thickness, base, layer)
+    bars = two_bars(
+        half, (modulus * thickness, base), layer, shrink=strain, held=((0.0, np.nan), (0.0, np.nan))
+    )
+    agree(ours.end_shear_pa, layer * (bars.first_m - bars.second_m)[-1], 1e-4)
+    agree(ours.middle_stress_pa, -bars.pull_n_m[0] / thickness, 1e-4)  # ours counts compression
+
+
+@pytest.mark.parametrize("layer", [1e8, 1e9, 1e11])
+@pytest.mark.parametrize("reach", [0.15, 2.0])
+def test_crack_bridge(layer: float, reach: float) -> None:
+    """Tile across a crack, near a soft joint and far from one.
+
+    Routes: closed form of our own derivation; a bar on shear springs whose far side stands on a
+    base a million times stiffer, moved by half the opening. Tolerance: 1e-4.
+    """
+    opening, modulus, thickness = 3e-4, 60e9, 0.010
+    ours = shear_lag.crack_bridge(opening, reach, modulus, thickness, layer)
+    base = 1e6 * modulus * thickness * max(1.0, layer / 1e9)
+    bars = two_bars(
+        reach, (modulus * thickness, base), layer, held=((0.0, np.nan), (opening / 2, opening / 2))
+    )
+    agree(ours.stress_pa, bars.pull_n_m[0] / thickness, 1e-4)
+    agree(ours.layer_shear_pa, layer * (bars.second_m - bars.first_m)[0], 1e-4)
+
+
+def test_transfer_length() -> None:
+    """The slip beside a crack falls to 1/e over the transfer length when the tile is long.
+
+    Routes: square root of E t over K; the slip of bars, interpolated. Tolerance: 0.1 %.
+    """
+    layer, modulus, thickness, reach = 1e9, 60e9, 0.010, 8.0
+    ours = shear_lag.crack_bridge(3e-4, reach, modulus, thickness, layer)
+    bars = two_bars(
+        reach, (modulus * thickness, 6e14), layer, held=((0.0, np.nan), (1.5e-4, 1.5e-4)), cells=400
+    )
+    slip = bars.second_m - bars.first_m
+    found = np.interp(np.exp(-1.0), slip[::-1] / slip[0], bars.x_m[::-1])
+    agree(ours.transfer_length_m, found, 1e-3)
+    agree(ours.decay_per_m, 1 / found, 1e-3)
+
+
+TILE_MODULUS, TILE_POISSON, TILE_M = 60e9, 0.2, 0.010
+LAYER_POISSON, LAYER_M = 0.4, 0.003
+PLANE_STRAIN_MODULUS = TILE_MODULUS / (1 - TILE_POISSON**2)
+
+
+def section_stress(half: float, layer: float, opening: float, strain: float, cells: int = 60) -> float:
+    """Mean stress in the cut x = 0 through tile on a layer whose rigid base opens or shrinks.
+
+    Two elements through the layer and three through the tile, all quadratic, smallest where shear is
+    largest: at the crack or at the free end. The tile may bend and lift; its free faces are free.
+    """
+    even = np.linspace(0.0, 1.0, cells + 1)
+    x = half * (even**2 if opening else 1 - (1 - even) ** 2)
+    y = np.concatenate([np.linspace(-LAYER_M, 0.0, 3)[:-1], np.linspace(0.0, TILE_M, 4)])
+    basis = Basis(MeshQuad.init_tensor(x, y), ElementVector(ElementQuad2()), intorder=4)
+    soft = 2 * layer * LAYER_M * (1 + LAYER_POISSON)
+
+    def energy(u, v, w):  # type: ignore[no-untyped-def]
+        tile = w.x[1] > 0
+        modulus, poisson = np.where(tile, TILE_MODULUS, soft), np.where(tile, TILE_POISSON, LAYER_POISSON)
+        shear = modulus / (2 * (1 + poisson))
+        bulk = 2 * shear * poisson / (1 - 2 * poisson)
+        return bulk * div(u) * div(v) + 2 * shear * ddot(sym_grad(u), sym_grad(v))
+
+    matrix = BilinearForm(energy).assemble(basis)
+    move = basis.zeros()
+    under = basis.get_dofs(lambda at: at[1] < -LAYER_M + 1e-12)
+    along = under.all(["u^1"])
+    move[along] = opening / 2 - strain * basis.doflocs[0, along]
+    cut = basis.get_dofs(lambda at: at[0] < 1e-12).all(["u^1"])
+    cut_tile = cut[basis.doflocs[1, cut] > -1e-12]
+    # Over a crack the layer is torn: only the tile is cut by the line of symmetry.
+    mirrored = cut_tile if opening else cut
+    held = np.unique(np.concatenate([under.all(), mirrored]))
+    move = solve(*condense(matrix, x=move, D=held))
+    return abs(float((matrix @ move)[cut_tile].sum())) / TILE_M
+
+
+@pytest.mark.parametrize(
+    ("layer", "within", "sees"), [(1e9, 0.004, 0.01), (1e10, 0.005, 0.01), (1e11, 0.02, 0.04)]
+)
+def test_crack_bridge_in_plane_strain(layer: float, within: float, sees: float) -> None:
+    """Solid tile, free to bend, half a meter from a crack to the next soft joint.
+
+    Routes: closed form with E / (1 - nu^2); plane-strain quadratic elements. Tolerance: 0.4 to 0.5 % for
+    sheets of 1 and 10 N/mm3; 2 % for mortar of 100 N/mm3, where tile of one thickness no longer
+    counts as thin. The closed form errs upwards, as it should.
+    """
+    outside = section_stress(0.5, layer, 3e-4, 0.0)
+    converged(section_stress(0.5, layer, 3e-4, 0.0, cells=30), outside, 0.002)
+    ours = shear_lag.crack_bridge(3e-4, 0.5, PLANE_STRAIN_MODULUS, TILE_M, layer).stress_pa
+    agree(ours, outside, within, sees=sees)
+    assert ours > outside
+
+
+@pytest.mark.parametrize("half", [0.5, 1.5])
+@pytest.mark.parametrize("layer", [1e9, 1e10])
+def test_strain_mismatch_in_plane_strain(layer: float, half: float) -> None:
+    """Solid tile on a shrinking base, free to bend.
+
+    Routes: closed form with E / (1 - nu^2) and a rigid base; plane-strain quadratic elements.
+    Tolerance: 0.4 %, the share that bending of the tile takes.
+    """
+    outside = section_stress(half, layer, 0.0, 3e-4)
+    ours = shear_lag.strain_mismatch(3e-4, half, PLANE_STRAIN_MODULUS, TILE_M, np.inf, layer)
+    agree(ours.middle_stress_pa, outside, 0.004)
+
+
+def test_layers_in_series() -> None:
+    """Mortar, membrane, mortar as one spring.
+
+    Routes: 1 / sum(t / G); shear force of a stack of plane-strain elements whose top is moved along.
+    Tolerance: 1e-6, both are exact for simple shear.
+    """
+    thickness, modulus = np.array([0.003, 0.002, 0.005]), np.array([4e8, 1.5e6, 4e8])
+    y = np.concatenate([[0.0], np.cumsum(thickness)])
+    basis = Basis(MeshQuad.init_tensor(np.array([0.0, 1.0]), y), ElementVector(ElementQuad2()), intorder=4)
+
+    def energy(u, v, w):  # type: ignore[no-untyped-def]
+        shear = modulus[np.searchsorted(y, w.x[1]) - 1]
+        return 2 * shear * ddot(sym_grad(u), sym_grad(v))
+
+    matrix, move = BilinearForm(energy).assemble(basis), basis.zeros()
+    top = basis.get_dofs(lambda at: at[1] > y[-1] - 1e-12)
+    bottom = basis.get_dofs(lambda at: at[1] < 1e-12)
+    move[top.all(["u^1"])] = 1.0
+    held = np.unique(np.concatenate([top.all(), bottom.all(), basis.get_dofs().all(["u^2"])]))
+    move = solve(*condense(matrix, x=move, D=held))
+    agree(shear_lag.layer_stiffness(modulus, thickness), (matrix @ move)[top.all(["u^1"])].sum(), 1e-6)
