@@ -21,7 +21,8 @@ _UNITS = {
     "K": 1.0, "10⁻⁶/K": 1e-6, "W": 1.0, "V": 1.0, "A": 1.0, "W/m": 1.0, "W/m²": 1.0, "W/(m·K)": 1.0,
     "W/(m²·K)": 1.0, "m²·K/W": 1.0, "J/(kg·K)": 1.0, "s": 1.0, "min": si.minute, "h": si.hour, "d": si.day,
     "ng/(s·m²·Pa)": 1e-12, "g/(m²·d)": 1e-3 / si.day, "kg/(m²·h)": 1 / si.hour, "km/h": 1 / 3.6,
-    "m²/kg": 1.0, "dB": 1.0, "Hz": 1.0,
+    "m²/kg": 1.0, "dB": 1.0, "Hz": 1.0, "g": 1e-3, "g/(m²·h)": 1e-3 / si.hour, "d/mm": si.day / 1e-3,
+    "months": si.Julian_year / 12, "l/m²": 1e-3,
 }  # fmt: skip
 _CLASSES = ("residential", "light", "moderate", "heavy", "extra heavy")
 _MATH = {
@@ -43,12 +44,8 @@ def read_printed(text: str) -> tuple[float, float]:
     if unit == "°C":
         unit, offset = "K", si.zero_Celsius
     value = float(digits)
-    # Five significant digits are printed; fewer stand for a number without more, or a large one.
-    after = len(digits.partition(".")[2])
-    significant = len(digits.replace("-", "").replace(".", "").lstrip("0")) or 1
-    half = 0.5 * 10.0**-after if after else 0.5 * 10.0 ** max(significant - 5, 0)
-    if not after and significant < 5:
-        half = 0.5 * 10.0 ** (significant - 5)
+    # Five significant digits are printed, closing zeros left out.
+    half = 0.5 * 10.0 ** (math.floor(math.log10(abs(value))) - 4) if value else 0.0
     factor = _UNITS[unit]
     return (value - half) * factor + offset, (value + half) * factor + offset
 

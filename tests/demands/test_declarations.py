@@ -46,7 +46,7 @@ def points(seed: int, base: str, only: tuple[str, ...] | list[str] = NAMES) -> C
         domain = BOOK.domains[name]
         if domain.kind == "number":
             share = rng.uniform(0, 1, ROWS) ** rng.choice([1, 3], ROWS)
-            low, high = max(domain.low, 1e-6), min(domain.high, 1e9)
+            low, high = max(domain.low, 1e-6 * min(1.0, domain.high)), min(domain.high, 1e9)
             value = low + (high - low) * share
             columns[name] = NumberColumn(value, value)
         else:

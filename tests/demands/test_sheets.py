@@ -15,7 +15,7 @@ from undercourse.base.columns import ChoiceColumn, Columns, NumberColumn
 from undercourse.base.formulas import show_formula, show_symbol
 from undercourse.base.frame import Frame
 from undercourse.base.paired import plain_number
-from undercourse.demands import DEMANDS
+from undercourse.demands import DEMANDS, Demand
 from undercourse.files.shipped import rulebook
 from undercourse.judge.rulebook import Rulebook
 
@@ -31,14 +31,17 @@ def worked_out(name: str, settings: list[str], book: Rulebook) -> dict[str, Any]
     return demand_document(set_demand(name, settings, book), book)
 
 
-def floor(rng: random.Random) -> Frame:
-    """One known floor with a known assembly, drawn from the middle of the domains."""
+def floor(rng: random.Random, demand: Demand) -> Frame:
+    """One known floor with a known assembly, where the formula holds, else from the middle of the domains."""
     columns = Columns(BOOK.domains, 1)
     for name, domain in BOOK.domains.items():
         if name in DEMANDS:
             continue
         if domain.kind == "number":
             value = domain.low + (domain.high - domain.low) * rng.uniform(0.02, 0.5)
+            for span in demand.valid:
+                if span.name == name:
+                    value = rng.uniform(max(span.low, domain.low), min(span.high, domain.high))
             columns[name] = NumberColumn(np.array([value]), np.array([value]))
         else:
             columns[name] = ChoiceColumn(np.array([1 << rng.randrange(len(domain.choices))], dtype=np.uint64))
@@ -51,7 +54,7 @@ def test_a_sheet_comes_out_when_worked_by_hand(name: str) -> None:
     rng = random.Random(name)
     worked = 0
     for _ in range(40):
-        sheet = sheet_document(DEMANDS[name], floor(rng), BOOK)
+        sheet = sheet_document(DEMANDS[name], floor(rng, DEMANDS[name]), BOOK)
         if not sheet["steps"] or not sheet["applies"]:
             continue
         worked += 1

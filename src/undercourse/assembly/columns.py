@@ -26,6 +26,19 @@ PROPERTIES = {
     "membrane_permeance": ("perm", 0.0, 200.0),
     "membrane_delta_iic": ("dB", 0.0, 40.0),
     "membrane_shear_stiffness": ("N/mm3", 0.0, 1e4),
+    "membrane_shear_yield": ("MPa", 0.0, 20.0),
+    "membrane_compressive_strength": ("MPa", 0.0, 500.0),
+    "membrane_bed_modulus": ("N/mm3", 0.0, 1e4),
+    "membrane_cavity_depth": ("mm", 0.0, 40.0),
+    "membrane_open_share": ("%", 0.0, 100.0),
+}
+
+
+# What a membrane's own crack test was: the opening it is good for, and the tile that lay on it.
+CRACK_TEST = {
+    "membrane_tested_opening": ("in", 0.0, 0.125),
+    "membrane_tested_tile_edge": ("in", 0.25, 160.0),
+    "membrane_tested_tile_thickness": ("in", 0.07, 6.0),
 }
 
 
@@ -42,6 +55,6 @@ def candidate_domains() -> dict[str, Domain]:
     }
     for name in (*HAS, *PROVIDES):
         domains[name] = flag_domain(name)
-    for name, (unit, low, high) in PROPERTIES.items():
+    for name, (unit, low, high) in {**PROPERTIES, **CRACK_TEST}.items():
         domains[name] = number_domain(name, unit, low, high)
     return domains

@@ -1,10 +1,12 @@
 """Demands: facts and candidate properties into one number, with unit, source and direction."""
 
-from undercourse.demands import framing, loads, panels
+from undercourse.demands import climate, drying, framing, loads, moisture, mortar, panels
 from undercourse.demands.record import Demand, Tables
 
 DEMANDS: dict[str, Demand] = {
-    demand.name: demand for module in (framing, panels, loads) for demand in module.DEMANDS
+    demand.name: demand
+    for module in (framing, panels, loads, moisture, drying, climate, mortar)
+    for demand in module.DEMANDS
 }
 
 __all__ = ["DEMANDS", "Demand", "Tables"]
