@@ -82,6 +82,7 @@ _TABLE = [
     Unit("km/h", "speed", 1.0 / 3.6),
     Unit("m/s", "speed", 1.0),
     Unit("N/mm3", "shear stiffness", 1e9),
+    Unit("um/m", "strain", 1e-6),
     Unit("dB", "level", 1.0),
     Unit("count", "count", 1.0),
     Unit("L/", "count", 1.0),
@@ -148,6 +149,7 @@ _ALIASES = {
 _SHOW = {"ft2": "sq ft", "m2": "m²", "W/ft2": "W/sq ft", "W/m2": "W/m²", "kg/m2": "kg/m²", "deltaF": "°F"}
 _SHOW |= {"F": "°F", "C": "°C", "K": "K", "lb/1000ft2/24h": "lb/1000 sq ft·24 h", "g/m2/24h": "g/m²·24 h"}
 _SHOW |= {"lb/ft2": "lb/sq ft", "count": "", "CSP": "", "ratio": "", "class": "", "USD/ft2": "USD/sq ft"}
+_SHOW |= {"um/m": "µm/m"}
 _SHOW |= {"USD/m2": "USD/m²", "m2/h": "m²/h", "ft2/h": "sq ft/h", "kg/m3": "kg/m³", "lb/ft3": "lb/cu ft"}
 _SHOW |= {"grain/ft2/h": "grains/sq ft·h", "g/m2/h": "g/m²·h", "lb/ft2/h": "lb/sq ft·h", "kg/m2/h": "kg/m²·h"}
 

@@ -50,6 +50,47 @@ class ShrinkageFactors(NamedTuple):
     ultimate_strain: FloatArray
 
 
+def aci_curing_factor(curing_s: ArrayLike) -> FloatArray:
+    """Factor of the ACI shrinkage model for the time of moist curing.
+
+    Parameters
+    ----------
+    curing_s : array_like
+        Moist curing, 1 to 90 days. [s]
+
+    Returns
+    -------
+    ndarray
+        1.202 - 0.2337 log10(days). [-]
+
+    References
+    ----------
+    ACI 209.2R-08, A.1.1. Check: tests/published/shrinkage.toml.
+    """
+    return 1.202 - 0.2337 * np.log10(floats(curing_s) / _DAY_S)
+
+
+def aci_humidity_factor(relative_humidity: ArrayLike) -> FloatArray:
+    """Factor of the ACI shrinkage model for the humidity of the air.
+
+    Parameters
+    ----------
+    relative_humidity : array_like
+        Mean humidity, 0.40 to 1. [-]
+
+    Returns
+    -------
+    ndarray
+        1.40 - 1.02 h up to 0.80, 3.00 - 3.0 h above: it steps up by 0.016 at 0.80. [-]
+
+    References
+    ----------
+    ACI 209.2R-08, A.1.1. Check: tests/published/shrinkage.toml.
+    """
+    humidity = floats(relative_humidity)
+    return np.where(humidity <= 0.80, 1.40 - 1.02 * humidity, 3.00 - 3.0 * humidity)
+
+
 def aci_shrinkage(
     curing_s: ArrayLike,
     relative_humidity: ArrayLike,
@@ -93,8 +134,7 @@ def aci_shrinkage(
     ACI 209.2R-08, A.1.1 (ACI 209R-92), SI forms. Check: tests/published/shrinkage.toml, from C.1.
     """
     humidity, fines = floats(relative_humidity), 100 * floats(fines_share)
-    curing = 1.202 - 0.2337 * np.log10(floats(curing_s) / _DAY_S)
-    by_humidity = np.where(humidity <= 0.80, 1.40 - 1.02 * humidity, 3.00 - 3.0 * humidity)
+    curing, by_humidity = aci_curing_factor(curing_s), aci_humidity_factor(humidity)
     size = 1.2 * np.exp(-0.00472 * 1e3 * floats(volume_surface_m))
     slump = 0.89 + 0.00161 * 1e3 * floats(slump_m)
     by_fines = np.where(fines <= 50, 0.30 + 0.014 * fines, 0.90 + 0.002 * fines)
