@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.constants import psi
 
-from undercourse.physics import creep, loads, shrinkage, slab
+from undercourse.physics import climate, creep, loads, shrinkage, slab
 
 
 def aci_strain(
@@ -82,3 +82,11 @@ def ball_on_rigid_plane(force_n: float, radius_m: float, modulus_pa: float, pois
     """Contact radius of an elastic ball on a rigid plane."""
     pair = loads.contact_modulus(modulus_pa, poisson, np.inf, 0.0)
     return float(loads.ball_contact(force_n, radius_m, pair).radius_m)
+
+
+def area_to_spread(
+    ratio: ArrayLike, low: ArrayLike, high: ArrayLike, class_time_s: float, laying_rate_m2_s: float
+) -> climate.SpreadArea:
+    """Area to spread from a stated open time ratio with its range."""
+    times = climate.OpenTime(*(np.asarray(part, dtype=float) for part in (ratio, low, high)))
+    return climate.spread_area(times, class_time_s, laying_rate_m2_s)

@@ -107,3 +107,12 @@ def test_open_time_without_drying_is_infinite_and_silent(recwarn):
     """Where dew falls the bed does not dry out; no warning, no negative time."""
     assert climate.open_time_index(10.0, 30.0, 0.9, 1.0).ratio == np.inf
     assert not recwarn.list
+
+
+@given(st.floats(5, 40), st.floats(5, 40), st.floats(0.1, 0.95), st.floats(0, 10), st.floats(1.05, 3))
+def test_spread_area_is_a_range_that_shrinks_with_wind_and_never_passes_the_class(t, air, rh, wind, more):
+    """Low under high, both at most what the class test allows; more wind never more area."""
+    calm = climate.spread_area(climate.open_time_index(t, air, rh, wind), 1200.0, 6e-4)
+    windy = climate.spread_area(climate.open_time_index(t, air, rh, wind * more + 0.1), 1200.0, 6e-4)
+    assert 0 < calm.low_m2 <= calm.high_m2 <= 1200.0 * 6e-4 * (1 + 1e-12)
+    assert windy.low_m2 <= calm.low_m2

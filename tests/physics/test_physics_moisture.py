@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from undercourse.physics import drying, moisture
+from undercourse.physics import condensation, drying, moisture
 
 temperatures = st.floats(-20.0, 50.0)
 humidities = st.floats(0.05, 1.0)
@@ -147,3 +147,24 @@ def test_array_and_scalar_agree():
     column = moisture.condensation_margin(12.0, air, rh)
     cells = [moisture.condensation_margin(12.0, a, r) for a, r in zip(air, rh, strict=True)]
     assert column.tolist() == cells
+
+
+@given(st.floats(0.05, 50.0), st.floats(0.05, 50.0), st.floats(-15.0, 25.0), humidities)
+def test_water_collects_just_where_the_margin_is_negative(inside, outside, interface_c, humidity):
+    """The rate and the tight-string margin are one statement; the pull at the plane closes the balance."""
+    inner = float(moisture.vapor_pressure(25.0, humidity))
+    margin = condensation.saturation_margins([25.0, interface_c, -5.0], inner, 200.0, [inside, outside])[1]
+    rate = condensation.condensation_rate(inner, interface_c, 200.0, inside, outside)
+    if abs(margin) > 1e-6:
+        assert (rate > 0) == (margin < 0)
+    # The pressure that the plane would have without water, less saturation, drives the whole rate.
+    pull = max(-float(margin), 0.0) * moisture.AIR_PERMEABILITY_KG_M_S_PA * (1 / inside + 1 / outside)
+    assert rate == pytest.approx(pull, rel=1e-6, abs=1e-15)
+
+
+@given(st.floats(0.3, 8.0), st.floats(0.1, 0.25), st.floats(-15.0, 10.0))
+def test_surface_factor_is_that_of_the_stack(resistance, film, outdoor):
+    """The factor from resistances is the factor of the surface temperature that the stack has."""
+    surface = moisture.interface_values(20.0, outdoor, [film, resistance])[1]
+    found = condensation.surface_factor(resistance + film, film)
+    assert found == pytest.approx(moisture.temperature_factor(surface, 20.0, outdoor))

@@ -156,3 +156,10 @@ def test_many_spectra_at_once_agree_with_each_alone(rows):
     assert table.tolist() == [int(sound.impact_insulation_class(row, 1.0).rating) for row in rows]
     table = sound.weighted_impact_level(np.array(rows)).level_db
     assert table.tolist() == [int(sound.weighted_impact_level(row).level_db) for row in rows]
+
+
+@given(st.floats(30, 90), st.floats(20, 300), st.floats(0.3, 3.0))
+def test_reverberation_level_is_the_standardized_level(level, volume, decay):
+    """Two ways to half a second of reverberation, by absorption and directly, agree to 0.16 V / T."""
+    through = sound.standardized_level(sound.normalized_level(level, volume, decay), volume)
+    assert sound.reverberation_level(level, decay) == pytest.approx(through, abs=1e-9)

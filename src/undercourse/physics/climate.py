@@ -38,6 +38,13 @@ def _fahrenheit(temperature_c: ArrayLike) -> FloatArray:
     return np.asarray(_array(temperature_c) * 1.8 + 32.0)
 
 
+class SpreadArea(NamedTuple):
+    """Area of fresh mortar to lay into, as a range; the finger test decides on the day."""
+
+    low_m2: FloatArray
+    high_m2: FloatArray
+
+
 class OpenTime(NamedTuple):
     """Open time on site as a share of that in the class test, with the scatter of the method."""
 
@@ -293,3 +300,37 @@ def compare_open_times(first: OpenTime, second: OpenTime) -> IntArray:
     longer = (first.low > second.high).astype(np.int64)
     shorter = (first.high < second.low).astype(np.int64)
     return np.asarray(longer - shorter)
+
+
+def spread_area(open_time: OpenTime, class_time_s: ArrayLike, laying_rate_m2_s: ArrayLike) -> SpreadArea:
+    """Range of area to spread at a time, so that tile goes into mortar still open.
+
+    Parameters
+    ----------
+    open_time : OpenTime
+        From `open_time_index`. [1]
+    class_time_s : array_like
+        Open time of the mortar's class in the laboratory: 1200 s, 1800 s for the extended class. [s]
+    laying_rate_m2_s : array_like
+        Area that the crew lays in a time, above 0. [m2/s]
+
+    Returns
+    -------
+    SpreadArea
+        Class time times rate times the low and the high ratio, each at most 1. The inputs broadcast. [m2]
+
+    Notes
+    -----
+    Never one number: the range is wide because the method is. A ratio above 1 is not used, since cold and
+    damp weather slow the skin but not the setting alike. Mortar that leaves no mark on a finger is scraped
+    off, whatever the range says.
+    Published check: tests/published/climate.toml, "area to spread".
+
+    References
+    ----------
+    Common practice, no source.
+    """
+    whole = _array(class_time_s) * _array(laying_rate_m2_s)
+    return SpreadArea(
+        *np.broadcast_arrays(whole * np.minimum(open_time.low, 1.0), whole * np.minimum(open_time.high, 1.0))
+    )
