@@ -200,9 +200,7 @@ DEMANDS = (
         notation={**_NOTATION, "value": Notation("i", "1", "open time here over that of the class test")},
         steps=(
             *_RATE,
-            Step(
-                "test_rate", "", "the same formula at 23 °C, 50 % and 0.2 m/s: the climate of the class test"
-            ),
+            Step("test_rate", _TEST_FORMULA, "the same at 73.4 °F, 50 % and 0.2 m/s, as in the class test"),
             Step("site_rate", "max(s*E_1, E_t/20)", "so that the share ends at 20"),
             Step("value", "E_t/E"),
         ),

@@ -21,13 +21,12 @@ from undercourse.demands.record import (
     RATIO,
     Demand,
     Notation,
-    Ranges,
     Step,
     Tables,
     Valid,
     Values,
 )
-from undercourse.physics.drying import anhydrite_wait, gypsum_wait, wait_to_emission
+from undercourse.physics.drying import anhydrite_wait, emission_days, gypsum_wait
 
 _INCH, _DAY = 0.0254, 86400.0
 FOUR_INCH_M = 4 * _INCH
@@ -36,15 +35,12 @@ FAST_S_M, SLOW_S_M = 28 * _DAY / _INCH, 30 * _DAY / _INCH
 # Mix and weather, as a factor either way; common practice, no source. The ratio of water to cement alone
 # moves the days of one slab from 0.4 to 1.6 times the rule.
 HUMIDITY_SPREAD, EMISSION_SPREAD = 2.0, 1.5
-# Share of the thickness that dries to the farther face: all of it over ground and steel deck.
-_ONE_FACE: Ranges = {"slab on ground": (1.0, 1.0), "concrete on steel deck": (1.0, 1.0)}
 _DEPTHS = "the slabs that the rules come from, 2 to 8 in; common practice, no source"
 
 
-def _slab(frame: Frame) -> tuple[NumberColumn, NumberColumn]:
+def _slab(frame: Frame, tables: Tables) -> tuple[NumberColumn, NumberColumn]:
     """Depth that has to dry, and that depth over 4 in."""
-    choices = frame.domain("base").choices
-    share = choice_range(frame, "base", {name: _ONE_FACE.get(name, (0.5, 1.0)) for name in choices})
+    share = choice_range(frame, "base", tables.ranges["drying_share"])
     thickness = frame["slab_thickness"]
     assert isinstance(thickness, NumberColumn)
     depth = NumberColumn(thickness.low * share.low, thickness.high * share.high)
@@ -56,7 +52,7 @@ def _spread(factor: float) -> NumberColumn:
 
 
 def _humidity_collapse(frame: Frame, tables: Tables) -> dict[str, NumberColumn]:
-    depth, ratio = _slab(frame)
+    depth, ratio = _slab(frame, tables)
     return {
         "drying_depth_m": depth,
         "depth_factor": NumberColumn(np.minimum(1.0, ratio.low), np.maximum(1.0, ratio.high)),
@@ -66,7 +62,7 @@ def _humidity_collapse(frame: Frame, tables: Tables) -> dict[str, NumberColumn]:
 
 
 def _emission_collapse(frame: Frame, tables: Tables) -> dict[str, NumberColumn]:
-    depth, ratio = _slab(frame)
+    depth, ratio = _slab(frame, tables)
     low, high = ratio.low, ratio.high
     return {
         "drying_depth_m": depth,
@@ -86,7 +82,7 @@ def _to_humidity(values: Values) -> tuple[Floats, Values]:
 
 
 def _to_emission(values: Values) -> tuple[Floats, Values]:
-    reference = wait_to_emission(FOUR_INCH_M, values["water_cement_ratio"], 0.0).low_s
+    reference = emission_days(values["water_cement_ratio"])
     wait: Floats = values["spread"] * reference * values["depth_factor"]
     return wait, {"reference_s": reference}
 

@@ -20,7 +20,6 @@ from undercourse.demands.record import (
     RATIO,
     Demand,
     Notation,
-    Ranges,
     Step,
     Tables,
     Values,
@@ -33,15 +32,11 @@ LEAST_LEFT, MOST_LEFT = 0.46, 0.60
 # Mixed mortar from a 50 lb bag, half a cubic foot and a tenth either way; common practice, no source.
 _BAG_M3 = 0.5 * 0.3048**3
 LEAST_BAG_M3, MOST_BAG_M3 = 0.9 * _BAG_M3, 1.1 * _BAG_M3
-_DRY, _FULL, _EITHER = (0.80, 0.80), (0.95, 0.95), (0.80, 0.95)
-# Contact asked for (ANSI A108.5 as quoted in trade magazines; stone as they give it); the largest counts.
-COVERAGE: dict[str, Ranges] = {
-    "exposure": {"interior": _DRY, "exterior covered": _FULL, "exterior open": _FULL},
-    "wet_exposure": {"dry": _DRY, "splashed": _DRY, "wet": _FULL, "steam": _FULL, "submerged": _FULL},
-    "finish": {
-        **dict.fromkeys(("ceramic", "porcelain", "quarry", "glass", "cement tile", "terracotta"), _DRY),
-        "natural stone": _FULL,
-    },
+# Tables of the coverage asked for, by the fact that asks; the largest counts.
+COVERAGE = {
+    "exposure": "coverage_by_exposure",
+    "wet_exposure": "coverage_by_wetting",
+    "finish": "coverage_by_finish",
 }
 
 
@@ -54,18 +49,17 @@ def _left(frame: Frame, tables: Tables) -> dict[str, NumberColumn]:
     }
 
 
-def _asked(frame: Frame) -> NumberColumn:
+def _asked(frame: Frame, tables: Tables) -> NumberColumn:
     """The coverage that place and finish ask for."""
     low, high = np.array([0.0]), np.array([0.0])
     for name, table in COVERAGE.items():
-        whole = {choice: table.get(choice, _EITHER) for choice in frame.domain(name).choices}
-        each = choice_range(frame, name, whole)
+        each = choice_range(frame, name, tables.ranges[table])
         low, high = np.maximum(low, each.low), np.maximum(high, each.high)
     return NumberColumn(low, high)
 
 
 def _gap_collapse(frame: Frame, tables: Tables) -> dict[str, NumberColumn]:
-    return {**_left(frame, tables), "coverage_asked": _asked(frame)}
+    return {**_left(frame, tables), "coverage_asked": _asked(frame, tables)}
 
 
 def _bag_collapse(frame: Frame, tables: Tables) -> dict[str, NumberColumn]:

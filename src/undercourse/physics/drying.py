@@ -140,6 +140,31 @@ def wait_to_humidity(drying_depth_m: ArrayLike, spread: ArrayLike) -> Wait:
     return _spread(low, high, spread, _usual_depth(depth))
 
 
+def emission_days(water_cement: ArrayLike) -> FloatArray:
+    """Time until a 4 in slab, sealed below, emits 3 lb per 1000 square feet a day.
+
+    Parameters
+    ----------
+    water_cement : array_like
+        Water to cement ratio of the mix; covered from 0.4 to 1.0, the end value held beyond. [1]
+
+    Returns
+    -------
+    ndarray
+        Time, same shape. [s]
+
+    Notes
+    -----
+    Tabulated ratios, on a straight line between them.
+    Published check: tests/published/moisture.toml, "days of a 4 in slab".
+
+    References
+    ----------
+    Brewer, Moisture Migration: Concrete Slab-on-Ground Construction, 1965 (values from memory).
+    """
+    return np.asarray(np.interp(_array(water_cement), _WATER_CEMENT, _DAYS_TO_LOW_EMISSION) * _DAY_S)
+
+
 def wait_to_emission(drying_depth_m: ArrayLike, water_cement: ArrayLike, spread: ArrayLike) -> Wait:
     """Rough range of time until a slab emits 3 lb per 1000 square feet a day.
 
@@ -171,7 +196,7 @@ def wait_to_emission(drying_depth_m: ArrayLike, water_cement: ArrayLike, spread:
     depth = _array(drying_depth_m)
     mix = _array(water_cement)
     ratio = depth / _REFERENCE_SLAB_M
-    reference = np.interp(mix, _WATER_CEMENT, _DAYS_TO_LOW_EMISSION) * _DAY_S
+    reference = emission_days(mix)
     low = reference * np.minimum(ratio, ratio**2)
     high = reference * np.maximum(ratio, ratio**2)
     covered = _usual_depth(depth) & (mix >= _WATER_CEMENT[0]) & (mix <= _WATER_CEMENT[-1])
