@@ -15,7 +15,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from undercourse.physics._floats import FloatArray, floats
 
-_HALVINGS = 60
+_HALVINGS = 44
 # Beyond 300 the hyperbolic functions overflow while their ratios are settled.
 _FAR = 300.0
 
