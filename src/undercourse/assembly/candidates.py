@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from undercourse.assembly.columns import HAS, PROPERTIES, PROVIDES, candidate_domains
+from undercourse.assembly.columns import CRACK_TEST, HAS, PROPERTIES, PROVIDES, candidate_domains
 from undercourse.assembly.costs import laying_hours_m2, material_cost_m2
 from undercourse.assembly.selection import GatedNeed, NeedState, Pick, choose, gate, meets, states
 from undercourse.base.columns import (
@@ -29,6 +29,7 @@ from undercourse.base.domains import Choices, Domain, read_spec
 from undercourse.base.frame import Frame
 from undercourse.base.units import read_quantity
 from undercourse.line.classes import any_class_meets
+from undercourse.line.crack_tests import crack_test, tested_opening
 from undercourse.line.records import MEMBRANE_KINDS, ROLES, Line, Need, Practice, Product
 
 # Roles in the order of the finished stack, from the tile down; the rest of the roles are not layers.
@@ -224,6 +225,9 @@ class Assembler:
             value = membrane.number(name.removeprefix("membrane_"))
             if value is not None:
                 columns[name] = NumberColumn(np.array([value]), np.array([value]))
+        for name, value in _crack_test_values(membrane).items():
+            if value is not None:
+                columns[name] = NumberColumn(np.array([value]), np.array([value]))
         crack = membrane.properties.get("crack_class")
         if crack is not None:
             columns["membrane_crack_class"] = spec_column(
@@ -351,6 +355,13 @@ class Assembler:
             columns["layers_weight"] = NumberColumn(
                 np.array([sum(low for low, _ in weights)]), np.array([sum(high for _, high in weights)])
             )
+
+
+def _crack_test_values(membrane: Product) -> dict[str, float | None]:
+    """The columns of a membrane's own crack test; None where it says nothing of them."""
+    test = crack_test(membrane)
+    edge, thickness = (test.tile_edge_m, test.tile_thickness_m) if test else (None, None)
+    return dict(zip(CRACK_TEST, (tested_opening(membrane), edge, thickness), strict=True))
 
 
 def _reads_picks(need: Need) -> bool:
