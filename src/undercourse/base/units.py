@@ -83,6 +83,10 @@ _TABLE = [
     Unit("m/s", "speed", 1.0),
     Unit("N/mm3", "shear stiffness", 1e9),
     Unit("um/m", "strain", 1e-6),
+    Unit("lb in2", "bending stiffness", _LBF_N * 0.0254**2),
+    Unit("N m2", "bending stiffness", 1.0),
+    Unit("1/in", "curvature", 1.0 / 0.0254),
+    Unit("1/m", "curvature", 1.0),
     Unit("dB", "level", 1.0),
     Unit("count", "count", 1.0),
     Unit("L/", "count", 1.0),
@@ -144,6 +148,10 @@ _ALIASES = {
     "W/m²": "W/m2",
     "kg/m²": "kg/m2",
     "lb/1000 ft2/24 h": "lb/1000ft2/24h",
+    "lbf in2": "lb in2",
+    "lb in²": "lb in2",
+    "lb·in²": "lb in2",
+    "N·m²": "N m2",
     "lb/1000 sq ft/24 h": "lb/1000ft2/24h",
 }
 _SHOW = {"ft2": "sq ft", "m2": "m²", "W/ft2": "W/sq ft", "W/m2": "W/m²", "kg/m2": "kg/m²", "deltaF": "°F"}
@@ -151,12 +159,14 @@ _SHOW |= {"F": "°F", "C": "°C", "K": "K", "lb/1000ft2/24h": "lb/1000 sq ft·24
 _SHOW |= {"lb/ft2": "lb/sq ft", "count": "", "CSP": "", "ratio": "", "class": "", "USD/ft2": "USD/sq ft"}
 _SHOW |= {"um/m": "µm/m"}
 _SHOW |= {"USD/m2": "USD/m²", "m2/h": "m²/h", "ft2/h": "sq ft/h", "kg/m3": "kg/m³", "lb/ft3": "lb/cu ft"}
+_SHOW |= {"lb in2": "lb·in²", "N m2": "N·m²"}
 _SHOW |= {"grain/ft2/h": "grains/sq ft·h", "g/m2/h": "g/m²·h", "lb/ft2/h": "lb/sq ft·h", "kg/m2/h": "kg/m²·h"}
 
 # The other system's unit for each customary unit, for display side by side.
 _PAIR = {"in": "mm", "ft": "m", "psf": "kPa", "psi": "MPa", "lb": "kg", "F": "C", "deltaF": "K", "mil": "mm"}
 _PAIR |= {"W/ft2": "W/m2", "lb/1000ft2/24h": "g/m2/24h", "lb/ft2": "kg/m2", "USD/ft2": "USD/m2", "ft2": "m2"}
 _PAIR |= {"grain/ft2/h": "g/m2/h", "lb/ft2/h": "kg/m2/h", "mph": "km/h"}
+_PAIR |= {"lb in2": "N m2", "1/in": "1/m"}
 _PAIR |= {"ft2/h": "m2/h", "gal": "l", "lb/ft3": "kg/m3"}
 _PAIR |= {other: unit for unit, other in _PAIR.items() if unit != "mil"} | {"cm": "in"}
 # From ten feet on people say feet and inches.
@@ -164,7 +174,7 @@ _LONG_M = 10 * 0.3048
 _PLURAL = ("day", "week", "month", "year", "perm")
 _DECIMALS = {"mm": 0, "m": 2, "kPa": 2, "MPa": 1, "kg": 0, "C": 0, "K": 0, "W/m2": 0, "g/m2/24h": 1, "psf": 0}
 _DECIMALS |= {"kg/m2": 1, "lb/ft2": 1, "USD/m2": 2, "USD/ft2": 2, "lb": 0, "F": 0, "%": 0, "day": 0}
-_DECIMALS |= {"ft2": 0, "m2": 2}
+_DECIMALS |= {"ft2": 0, "m2": 2, "deltaF": 0, "month": 0}
 
 
 def find_unit(text: str) -> Unit | None:

@@ -31,10 +31,15 @@ _FRAMING_FACTS = frozenset(
     (
         "joist_size",
         "joist_plies",
+        "joist_sister_size",
+        "joist_spans",
         "joist_span",
         "joist_spacing",
         "framing_live_l_over",
         "framing_total_l_over",
+        "framing_stated_as",
+        "framing_rated_l_over",
+        "joist_ei",
         "framing_condition",
     )
 )
