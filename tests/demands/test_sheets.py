@@ -52,14 +52,15 @@ def floor(rng: random.Random, demand: Demand) -> Frame:
 def test_a_sheet_comes_out_when_worked_by_hand(name: str) -> None:
     """From the printed inputs only, each printed step follows within its rounding."""
     rng = random.Random(name)
-    worked = 0
-    for _ in range(40):
+    worked = tried = 0
+    while worked < 20 and tried < 600:
+        tried += 1
         sheet = sheet_document(DEMANDS[name], floor(rng, DEMANDS[name]), BOOK)
         if not sheet["steps"] or not sheet["applies"]:
             continue
         worked += 1
         assert work_through(sheet["inputs"], sheet["steps"]) == []
-    assert worked, "no floor of forty had a sheet to check"
+    assert worked, "no floor of hundreds had a sheet to check"
 
 
 def test_checker_finds_a_wrong_number() -> None:

@@ -1,11 +1,35 @@
 """Demands: facts and candidate properties into one number, with unit, source and direction."""
 
-from undercourse.demands import climate, drying, framing, loads, moisture, mortar, panels
+from undercourse.demands import (
+    climate,
+    drying,
+    framing,
+    loads,
+    moisture,
+    mortar,
+    panels,
+    slab,
+    slab_models,
+    slab_movement,
+    slab_sizes,
+)
 from undercourse.demands.record import Demand, Tables
 
 DEMANDS: dict[str, Demand] = {
     demand.name: demand
-    for module in (framing, panels, loads, moisture, drying, climate, mortar)
+    for module in (
+        framing,
+        panels,
+        loads,
+        moisture,
+        drying,
+        climate,
+        mortar,
+        slab,
+        slab_models,
+        slab_movement,
+        slab_sizes,
+    )
     for demand in module.DEMANDS
 }
 

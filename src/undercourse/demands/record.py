@@ -103,8 +103,8 @@ class Demand:
     the kernel twice, as ``name`` where more of it raises the demand and as ``name + LESS`` where more
     lowers it: any two values bound the demand, and cutting the range into pieces makes the bound close.
     ``branches`` joins the computed range with what else a choice may make of it.
-    ``model_parameter`` names an input whose range no fact can narrow: a verdict counts only where
-    both of its ends agree, so a limit is exceeded when it is so at the gentle end too.
+    ``model_parameter`` names an input whose range no fact can narrow, or several with spaces between:
+    a verdict counts only where both ends agree, so a limit is exceeded when it is so at the gentle end.
     ``rests_on`` is the weakest ground of the number; what rests on memory may warn and never allow.
     A demand that only ``informs`` may not be limited at all.
     """
@@ -184,7 +184,7 @@ class Demand:
             return NumberColumn(known, known)
         least, most = self._corners(columns)
         if gentle and self.model_parameter:
-            most = {**most, self.model_parameter: least[self.model_parameter]}
+            most = {**most, **{name: least[name] for name in self.model_parameter.split()}}
         low: Floats | None = None
         high: Floats | None = None
         for first, last in self._pieces(least, most):

@@ -422,13 +422,15 @@ def share_for_remainder(ultimate_strain: ArrayLike, allowed_remainder: ArrayLike
     Parameters
     ----------
     ultimate_strain : array_like
-        Above 0. [-]
-    allowed_remainder : array_like
         At or above 0. [-]
+    allowed_remainder : array_like
+        Above 0. [-]
 
     Returns
     -------
     ndarray
         0 to 1; `hyperbolic_time` or `root_time` turns it into a drying time. [-]
     """
-    return np.clip(1 - floats(allowed_remainder) / floats(ultimate_strain), 0.0, 1.0)
+    # What shrinks by less than a billionth shrinks by nothing.
+    ultimate = np.maximum(floats(ultimate_strain), 1e-9)
+    return np.clip(1 - floats(allowed_remainder) / ultimate, 0.0, 1.0)

@@ -19,6 +19,8 @@ _CURING = 0.2337 / np.log(10.0)
 _SIZE_1_M = 4.72
 _TIME_1_M = 0.36 / 0.0254
 _TIME_AT_NO_SIZE_S = 26 * _DAY_S
+# In wet air nothing shrinks; the logarithm of nothing is kept away.
+_LEAST_RATIO = 1e-9
 
 
 def curing_of_least_remainder(age_s: ArrayLike, half_time_s: ArrayLike) -> FloatArray:
@@ -74,7 +76,7 @@ def size_of_greatest_age(strain_ratio: ArrayLike) -> FloatArray:
     Parameters
     ----------
     strain_ratio : array_like
-        Ultimate strain of a member of no size over the allowed remainder, above 0. [-]
+        Ultimate strain of a member of no size over the allowed remainder, at or above 0. [-]
 
     Returns
     -------
@@ -85,7 +87,8 @@ def size_of_greatest_age(strain_ratio: ArrayLike) -> FloatArray:
     ----------
     Own derivation from ACI 209.2R-08, A.1.1. Check: tests/demands/test_slab_models.py, by dense search.
     """
-    return np.log((1 - _SIZE_1_M / _TIME_1_M) * floats(strain_ratio)) / _SIZE_1_M
+    ratio = np.maximum(floats(strain_ratio), _LEAST_RATIO)
+    return np.log((1 - _SIZE_1_M / _TIME_1_M) * ratio) / _SIZE_1_M
 
 
 def curing_of_least_age(strain_ratio: ArrayLike, half_time_s: ArrayLike) -> FloatArray:
@@ -94,7 +97,7 @@ def curing_of_least_age(strain_ratio: ArrayLike, half_time_s: ArrayLike) -> Floa
     Parameters
     ----------
     strain_ratio : array_like
-        Ultimate strain before the curing factor over the allowed remainder, above 0. [-]
+        Ultimate strain before the curing factor over the allowed remainder, at or above 0. [-]
     half_time_s : array_like
         Half time of the drying. [s]
 
@@ -107,8 +110,8 @@ def curing_of_least_age(strain_ratio: ArrayLike, half_time_s: ArrayLike) -> Floa
     ----------
     Own derivation from ACI 209.2R-08, A.1.1. Check: tests/demands/test_slab_models.py, by dense search.
     """
-    ratio = floats(strain_ratio)
-    saves = _CURING * floats(half_time_s) * ratio
+    ratio = np.maximum(floats(strain_ratio), _LEAST_RATIO)
+    saves = np.asarray(_CURING * floats(half_time_s) * ratio)
     # A factor of 1 over the ratio leaves just the allowed strain; far exponents are no times at all.
     enough = 10 ** np.clip((1.202 - 1 / ratio) / 0.2337, -3.0, 6.0) * _DAY_S
-    return np.minimum(saves, enough)
+    return np.asarray(np.minimum(saves, enough))
