@@ -8,6 +8,7 @@ import pytest
 
 from undercourse.files.shipped import rulebook
 from undercourse.layout import layout_document
+from undercourse.line.records import Product
 from undercourse.takeoff import Geometry, join_layouts, laying_plan, sheet_for, take_off
 from undercourse.takeoff.quantities import ALLOWANCE, BAND_LAP_M
 
@@ -106,3 +107,19 @@ def test_layouts_of_two_sheets_join_into_one_document_with_unique_labels() -> No
     assert joined["consumed_area_m2"] == pytest.approx(sum(one["consumed_area_m2"] for one in both))
     assert joined["layouts"] == both
     assert join_layouts(both[:1]) == both[0]
+
+
+def test_cells_of_a_sheet_are_told_beside_the_bed() -> None:
+    """The note's volume is depth by open share by area; flat sheets and sheets alone have none."""
+    mortar = LINE.products["mortar-large"]
+
+    def notes(membrane: str, *more: tuple[str, Product]) -> list[str]:
+        goods = [("membrane", LINE.products[membrane]), *more]
+        found: list[str] = take_off("room", goods, Geometry(20.0, 18.0), "US")["notes"]
+        return found
+
+    (note,) = notes("high-meadow-8", ("mortar above", mortar))
+    # 5 mm deep, 55 % open, 20 m2: 55 l; a cubic foot is 28.317 l (NIST SP 811).
+    assert "55 l (1.9 cu ft)" in note
+    assert notes("millrace-sheet", ("mortar above", mortar)) == []
+    assert notes("high-meadow-8") == []

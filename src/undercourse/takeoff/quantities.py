@@ -9,6 +9,7 @@ from typing import Any
 
 from undercourse.assembly.costs import best_pack, coverage_for, laying_hours_m2, regional_packs
 from undercourse.line.records import Pack, Product
+from undercourse.physics.mortar import cavity_fill
 
 # Waste of mortar, primer and liquids: common practice, no source. Sheets carry the waste of their own layout.
 ALLOWANCE = 0.10
@@ -79,8 +80,25 @@ def take_off(
         "weight_kg": round(sum(line["weight_kg"] or 0.0 for line in lines), 1),
         "hours": round(hours, 1),
         "unpriced": unpriced,
-        "notes": list(geometry.notes),
+        "notes": [*geometry.notes, *_cells(goods, geometry)],
     }
+
+
+def _cells(goods: Sequence[tuple[str, Product]], geometry: Geometry) -> list[str]:
+    """What the cells of a sheet take beyond a bed; a stated coverage may or may not count it."""
+    if not any(role == "mortar above" for role, _ in goods):
+        return []
+    found = []
+    for role, product in goods:
+        depth, share = product.number("cavity_depth"), product.number("open_share")
+        if role == "membrane" and depth and share:
+            volume = float(cavity_fill(depth, share)) * geometry.net_area_m2
+            amount = f"{volume * 1000:.0f} l ({volume / 0.3048**3:.1f} cu ft)"
+            found.append(
+                f"The cells of {product.name} take {amount} of mortar beside the bed; ask the mortar's maker "
+                "whether the stated coverage counts them."
+            )
+    return found
 
 
 def _rolls(product: Product, geometry: Geometry, region: str) -> list[dict[str, Any]]:
