@@ -12,7 +12,7 @@ PORT ?= 8765
 	$(BIN)/python -m pip install -q --disable-pip-version-check --no-deps --no-build-isolation -e .
 	@touch $@
 
-# A second lock and marker: the outside tools weigh as much as the rest, and `make demo` needs none of them.
+# A second lock and marker: `make demo` needs none of these 120 MB and does not wait for them.
 # One tool comes as source only; its build tool is pinned in requirements.lock, so nothing is fetched unpinned.
 .venv/.verify: .venv/.ok requirements-verify.lock
 	@echo "Fetching the outside tools that formulas are held against (less than a minute the first time) ..."

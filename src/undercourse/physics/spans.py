@@ -10,13 +10,13 @@ from numpy.typing import ArrayLike
 
 from undercourse.physics._floats import FloatArray, floats
 
-# Largest ordinates for 1 to 5 equal spans, all loaded; longer runs stay under the value of five.
+# Largest ordinates for 1 to 5 equal spans, all loaded; longer runs stay under the last value of each row.
 _DEFLECTION_ALL = (5 / 384, 0.005416122, 0.006884213, 0.006460376, 0.006571609)
 # The same with the spans loaded that make it largest: every second one, an outer span among them.
 _DEFLECTION_WORST = (5 / 384, 0.009150556, 0.009917468, 0.009697891, 0.009755641)
-# Largest moment and shear with the spans loaded that make them largest; 7/60, 27/224, 50/418.
-_MOMENT_WORST = (1 / 8, 1 / 8, 7 / 60, 27 / 224, 25 / 209)
-_SHEAR_WORST = (1 / 2, 5 / 8, 37 / 60, 139 / 224, 259 / 418)
+# Largest moment and shear with the spans loaded that make them largest; six spans give more than five.
+_MOMENT_WORST = (1 / 8, 1 / 8, 7 / 60, 27 / 224, 25 / 209, 187 / 1560)
+_SHEAR_WORST = (1 / 2, 5 / 8, 37 / 60, 139 / 224, 259 / 418, 967 / 1560)
 # Deflection is flat about its largest place: this leaves a share of 1e-14 of it open.
 _HALVINGS = 24
 
@@ -52,7 +52,8 @@ def span_coefficients(spans: ArrayLike) -> SpanCoefficients:
 
     Notes
     -----
-    Six spans and more take the values of five, which none of them exceeds. Dead and live parts may be
+    Longer members take the deflections of five spans and the moment and shear of six, which none of them
+    exceeds. Dead and live parts may be
     added, though their largest places differ: the sum is then a little high.
     Published check: tests/published/spans.toml.
 
