@@ -136,4 +136,4 @@ def test_list_names_every_demand_with_its_reads() -> None:
     """Directions are declared for each."""
     listed = demand_list()
     assert [row["name"] for row in listed] == list(DEMANDS)
-    assert all(row["reads"] and row["source"] for row in listed)
+    assert all({**row["reads"], **row["takes"]} and row["source"] for row in listed)
