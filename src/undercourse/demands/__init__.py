@@ -5,8 +5,10 @@ from undercourse.demands import (
     drying,
     framing,
     loads,
+    membrane,
     moisture,
     mortar,
+    movement_joints,
     panels,
     slab,
     slab_models,
@@ -21,6 +23,7 @@ DEMANDS: dict[str, Demand] = {
         framing,
         panels,
         loads,
+        membrane,
         moisture,
         drying,
         climate,
@@ -29,6 +32,7 @@ DEMANDS: dict[str, Demand] = {
         slab_models,
         slab_movement,
         slab_sizes,
+        movement_joints,
     )
     for demand in module.DEMANDS
 }
