@@ -1,4 +1,4 @@
-"""The hand formulas of a yielding layer are bounds, and close ones, on the equation that finite differences solve."""
+"""Hand formulas of a yielding layer: bounds, and close ones, on what finite differences solve."""
 
 from __future__ import annotations
 
@@ -6,10 +6,9 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from test_physics_shear_yield import slip_by_differences
 
 from undercourse.physics import shear_bounds
-
-from test_physics_shear_yield import slip_by_differences
 
 TILE = {"modulus_pa": 60e9, "thickness_m": 0.010}
 STRETCH = TILE["modulus_pa"] * TILE["thickness_m"]

@@ -25,15 +25,13 @@ PROPERTIES = {
     "membrane_thickness": ("mm", 0.0, 40.0),
     "membrane_permeance": ("perm", 0.0, 200.0),
     "membrane_delta_iic": ("dB", 0.0, 40.0),
-    "membrane_shear_stiffness": ("N/mm3", 0.0, 1e4),
-    "membrane_shear_yield": ("MPa", 0.0, 20.0),
+    "membrane_shear_stiffness": ("N/mm3", 1e-6, 1e4),
+    "membrane_shear_yield": ("MPa", 1e-6, 20.0),
     "membrane_compressive_strength": ("MPa", 0.0, 500.0),
-    "membrane_bed_modulus": ("N/mm3", 0.0, 1e4),
+    "membrane_bed_modulus": ("N/mm3", 1e-4, 1e4),
     "membrane_cavity_depth": ("mm", 0.0, 40.0),
     "membrane_open_share": ("%", 0.0, 100.0),
 }
-
-
 # What a membrane's own crack test was: the opening it is good for, and the tile that lay on it.
 CRACK_TEST = {
     "membrane_tested_opening": ("in", 0.0, 0.125),
