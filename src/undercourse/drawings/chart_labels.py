@@ -95,7 +95,7 @@ class Ground:
             return False
         if box[2] > self.frame[2] or box[3] > self.frame[3]:
             return False
-        if any(boxes_touch(grow(box, 0.6), other) for other, whose in self.boxes if whose != owner):
+        if any(boxes_touch(grow(box, 0.2 if whose == owner else 0.6), b) for b, whose in self.boxes):
             return False
         own, others = grow(box, OWN_GAP_MM - 0.1), grow(box, gap)
         lines = ((a, b, own if whose == owner else others) for a, b, whose in self.segments)

@@ -77,7 +77,7 @@ def step_places(step: float) -> int:
 
 
 def linear_ticks(low: float, high: float, most: int) -> list[Tick]:
-    """Round numbers from ``low`` to ``high``: at most ``most`` steps, more where that gives but one number."""
+    """Round numbers from ``low`` to ``high``: at most ``most`` steps, more where that gives only one."""
     for steps in itertools.count(most):
         step = nice_step(high - low, steps)
         first, last = math.ceil(low / step - 1e-6), math.floor(high / step + 1e-6)
