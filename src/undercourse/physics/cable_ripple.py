@@ -1,0 +1,78 @@
+"""How uneven a cable floor is, per flux: the crest over a cable, the dip half way between two at their depth.
+
+Both are found by a short series whose rest is summed in closed form, so that a million floors stay cheap.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from undercourse.physics._floats import FloatArray, floats
+
+_TERMS = 10
+_NUMBER = np.arange(1.0, _TERMS + 1.0)
+_ALL = np.ones(_TERMS)
+_SIGN = np.where(_NUMBER % 2 == 1, 1.0, -1.0)
+# The sum of 1/n with alternating signs.
+_ALTERNATING = float(np.log(2.0))
+
+
+class CableRipple(NamedTuple):
+    """Unevenness of a cable floor for 1 W/m2 through its surface."""
+
+    crest_m2k_w: FloatArray
+    dip_m2k_w: FloatArray
+
+
+def cable_ripple(
+    spacing_m: ArrayLike, cover_m: ArrayLike, conductivity_w_m_k: ArrayLike, film_w_m2_k: ArrayLike
+) -> CableRipple:
+    r"""Crest of the surface over a cable, and dip of the cable plane half way between two.
+
+    Parameters
+    ----------
+    spacing_m : array_like
+        Cable spacing, above 0. [m]
+    cover_m : array_like
+        Cable axis to floor surface, at least 1/40 of the spacing. [m]
+    conductivity_w_m_k : array_like
+        Conductivity of the cover taken as one material, above 0. [W/(m K)]
+    film_w_m2_k : array_like
+        Film coefficient on top, above 0; a rug on the floor is part of it. [W/(m2 K)]
+
+    Returns
+    -------
+    CableRipple
+        How far the surface over a cable lies above the mean of the surface, and how far the middle
+        between two cables lies below the mean of the cable plane, for each W/m2; the inputs broadcast.
+        [m2 K/W]
+
+    Notes
+    -----
+    Line sources on a perfectly insulating plane, the most ripple that a base can leave. With
+    b_n = 2 pi n / w and t = tanh(b_n d) the crest is the sum of 2 / (h cosh(b_n d) + k b_n sinh(b_n d)),
+    the dip that of 2 (-1)^(n+1) (k b_n + h t) / (k b_n (h + k b_n t)). Ten terms; the sums of
+    exp(-b_n d) / n and of (-1)^(n+1) / n, to which the rest tends, are put in whole. The error stays
+    under 1 % at a cover of 1/40 of the spacing, 0.2 % at 1/20 and 0.01 % from 1/10 on; the crest errs high.
+    Published check: tests/published/heat_floor.toml, "crest and dip".
+
+    References
+    ----------
+    Fourier solution of steady conduction in one strip of the floor, as `cables.cable_surface_excess`.
+    """
+    film = floats(film_w_m2_k)
+    first = 2.0 * np.pi / floats(spacing_m)
+    lateral, depth = first * floats(conductivity_w_m_k), first * floats(cover_m)
+    waves = lateral[..., np.newaxis] * _NUMBER
+    fade = np.exp(depth[..., np.newaxis] * -_NUMBER)
+    above = film[..., np.newaxis]
+    less = waves - above
+    end = fade / waves
+    # h cosh + k b sinh and h sinh + k b cosh, both over exp(b d) / 2, share this sum.
+    term = fade / (waves + above - less * fade * fade)
+    crest = 4.0 * ((term - end) @ _ALL - np.log(-np.expm1(-depth)) / lateral)
+    dip = 4.0 * ((term * end * less) @ _SIGN) + 2.0 * _ALTERNATING / lateral
+    return CableRipple(np.asarray(crest), np.asarray(dip))
