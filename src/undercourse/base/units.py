@@ -67,6 +67,10 @@ _TABLE = [
     Unit("year", "time", 365.25 * _DAY),
     Unit("W/m2", "power per area", 1.0),
     Unit("W/ft2", "power per area", 1.0 / _FT2),
+    Unit("W/m", "power per length", 1.0),
+    Unit("W/ft", "power per length", 1.0 / 0.3048),
+    Unit("m2K/W", "thermal resistance", 1.0),
+    Unit("h ft2 F/Btu", "thermal resistance", _FT2 * (5.0 / 9.0) * 3600.0 / 1055.05585262),
     Unit("W", "power", 1.0),
     Unit("V", "voltage", 1.0),
     Unit("A", "current", 1.0),
@@ -146,6 +150,13 @@ _ALIASES = {
     "W/sq ft": "W/ft2",
     "W/ft²": "W/ft2",
     "W/m²": "W/m2",
+    "W/foot": "W/ft",
+    "m²K/W": "m2K/W",
+    "m² K/W": "m2K/W",
+    "m2 K/W": "m2K/W",
+    "m²·K/W": "m2K/W",
+    "ft2 h F/Btu": "h ft2 F/Btu",
+    "h·ft²·°F/Btu": "h ft2 F/Btu",
     "kg/m²": "kg/m2",
     "lb/1000 ft2/24 h": "lb/1000ft2/24h",
     "lbf in2": "lb in2",
@@ -159,14 +170,14 @@ _SHOW |= {"F": "°F", "C": "°C", "K": "K", "lb/1000ft2/24h": "lb/1000 sq ft·24
 _SHOW |= {"lb/ft2": "lb/sq ft", "count": "", "CSP": "", "ratio": "", "class": "", "USD/ft2": "USD/sq ft"}
 _SHOW |= {"um/m": "µm/m"}
 _SHOW |= {"USD/m2": "USD/m²", "m2/h": "m²/h", "ft2/h": "sq ft/h", "kg/m3": "kg/m³", "lb/ft3": "lb/cu ft"}
-_SHOW |= {"lb in2": "lb·in²", "N m2": "N·m²"}
+_SHOW |= {"lb in2": "lb·in²", "N m2": "N·m²", "m2K/W": "m²·K/W", "h ft2 F/Btu": "h·ft²·°F/Btu"}
 _SHOW |= {"grain/ft2/h": "grains/sq ft·h", "g/m2/h": "g/m²·h", "lb/ft2/h": "lb/sq ft·h", "kg/m2/h": "kg/m²·h"}
 
 # The other system's unit for each customary unit, for display side by side.
 _PAIR = {"in": "mm", "ft": "m", "psf": "kPa", "psi": "MPa", "lb": "kg", "F": "C", "deltaF": "K", "mil": "mm"}
 _PAIR |= {"W/ft2": "W/m2", "lb/1000ft2/24h": "g/m2/24h", "lb/ft2": "kg/m2", "USD/ft2": "USD/m2", "ft2": "m2"}
 _PAIR |= {"grain/ft2/h": "g/m2/h", "lb/ft2/h": "kg/m2/h", "mph": "km/h"}
-_PAIR |= {"lb in2": "N m2", "1/in": "1/m"}
+_PAIR |= {"lb in2": "N m2", "1/in": "1/m", "W/ft": "W/m", "h ft2 F/Btu": "m2K/W"}
 _PAIR |= {"ft2/h": "m2/h", "gal": "l", "lb/ft3": "kg/m3"}
 _PAIR |= {other: unit for unit, other in _PAIR.items() if unit != "mil"} | {"cm": "in"}
 # From ten feet on people say feet and inches.

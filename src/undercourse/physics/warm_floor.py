@@ -1,4 +1,4 @@
-"""Two short answers of a heated floor: its excess at a given power, and its rise some time after switching on.
+"""Two short answers of a heated floor: its excess at a power, and its rise some time after switching on.
 
 Both are for many floors at once: three steps of Newton, and eight real terms of an inverse transform.
 """
