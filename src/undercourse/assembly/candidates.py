@@ -13,6 +13,15 @@ import numpy as np
 
 from undercourse.assembly.columns import CRACK_TEST, HAS, PROPERTIES, PROVIDES, candidate_domains
 from undercourse.assembly.costs import laying_hours_m2, material_cost_m2
+from undercourse.assembly.heat_resistance import (
+    STRANGE_M,
+    layer_resistance,
+    membrane_resistance,
+    set_cable_output,
+    set_heat_columns,
+    set_stack_columns,
+    strange_resistance,
+)
 from undercourse.assembly.selection import GatedNeed, NeedState, Pick, choose, gate, meets, states
 from undercourse.base.columns import (
     NEVER,
@@ -254,34 +263,34 @@ class Assembler:
         )
         sums = np.array([[thickness], [weight], [cost]])
         low, high = sums, sums
+        heat: dict[str, tuple[Floats, Floats]] = {}
+        columns = candidate.frame.columns
         for role, pick in candidate.picks.items():
             key = (role, width, id(pick))
             if key not in self._amounts:
                 self._amounts[key] = self._amount(role, pick, width)
             least, most = self._amounts[key]
-            low, high = low + least, high + most
-        columns = candidate.frame.columns
+            low, high = low + least[:3], high + most[:3]
+            heat[role] = least[::3], most[::3]
+            if role == "heating cable":
+                set_cable_output(columns, pick.products, pick.possible, pick.present)
+        set_heat_columns(columns, membrane, heat, self.facts.says("leveler_over_membrane", Choices(2)))
         for place, name in enumerate(("layers_height", "layers_weight", "layers_cost")):
             columns[name] = NumberColumn(low[place], high[place])
 
     def _amount(self, role: str, pick: Pick, width: float | None) -> tuple[Floats, Floats]:
-        """Least and greatest height, weight and cost that a role adds. [3, rows]"""
-        amounts = np.array(
-            [
-                [
-                    layer_thickness_m(product, role),
-                    layer_weight_kg_m2(product, role),
-                    (material_cost_m2(product, role, width) or 0.0)
-                    + self.line.labor_rate * laying_hours_m2(product),
-                ]
-                for product in pick.products
-            ]
-        ).reshape(-1, 3)
-        low, high = np.full((3, 1), np.inf), np.full((3, 1), -np.inf)
-        for place, possible in enumerate(pick.possible):
-            own = amounts[place][:, None]
-            low = np.where(possible, np.minimum(low, own), low)
-            high = np.where(possible, np.maximum(high, own), high)
+        """Least and greatest height, weight, cost and thermal resistance that a role adds. [4, rows]"""
+        low, high = np.full((4, 1), np.inf), np.full((4, 1), -np.inf)
+        for product, possible in zip(pick.products, pick.possible, strict=True):
+            thickness = layer_thickness_m(product, role)
+            cost = (material_cost_m2(product, role, width) or 0.0) + (
+                self.line.labor_rate * laying_hours_m2(product)
+            )
+            own = (thickness, layer_weight_kg_m2(product, role), cost)
+            ends = layer_resistance(product, role, thickness)
+            least, most = (np.array([*own, end])[:, None] for end in ends)
+            low = np.where(possible, np.minimum(low, least), low)
+            high = np.where(possible, np.maximum(high, most), high)
         none = ~np.isfinite(low)
         low, high = np.where(none, 0.0, low), np.where(none, 0.0, high)
         return np.where(pick.present.must, low, 0.0), np.where(pick.present.may, high, 0.0)
@@ -350,6 +359,12 @@ class Assembler:
             columns["layers_height"] = NumberColumn(
                 np.array([low]), np.array([max(low, self.domains["layers_height"].high)])
             )
+        if layers:
+            below_tile = [layer for layer in layers if layer.role not in ("tile class", "grout")]
+            set_stack_columns(columns, [(layer.role, *_heat_ends(layer)) for layer in below_tile])
+            cables = [layer.product for layer in layers if layer.role == "heating cable" and layer.product]
+            if cables:
+                set_cable_output(columns, cables, [np.array([True])] * len(cables), SURE)
         weights = [_weight_range(layer) for layer in layers if layer.role not in ("tile class", "grout")]
         if layers:
             columns["layers_weight"] = NumberColumn(
@@ -391,6 +406,19 @@ def _weight_range(layer: Layer) -> tuple[float, float]:
     if layer.role == "membrane":
         return 0.0, 12.0
     return (0.0, 0.0) if layer.role in ("primer", "seam tape", "sealant") else _STRANGE_LAYER_KG_M2
+
+
+def _heat_ends(layer: Layer) -> tuple[tuple[float, float], tuple[float, float]]:
+    """Thickness and thermal resistance of a proposed layer, as ranges."""
+    height = _layer_height(layer)
+    thickness = (height, height) if height is not None else None
+    if layer.product is None:
+        resistance = strange_resistance(layer.role, layer.kind, thickness)
+    elif layer.role == "membrane":
+        resistance = membrane_resistance(layer.product)
+    else:
+        resistance = layer_resistance(layer.product, layer.role, height or 0.0)
+    return thickness or STRANGE_M.get(layer.role, (0.0, 0.0)), resistance
 
 
 def _layer_height(layer: Layer) -> float | None:

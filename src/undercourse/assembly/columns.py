@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from undercourse.assembly.heat_resistance import HEAT_COLUMNS
 from undercourse.base.domains import Domain, choice_domain, flag_domain, number_domain
 from undercourse.line.records import FUNCTIONS, MEMBRANE_KINDS
 
@@ -26,7 +27,7 @@ PROPERTIES = {
     "membrane_permeance": ("perm", 0.0, 200.0),
     "membrane_delta_iic": ("dB", 0.0, 40.0),
     "membrane_shear_stiffness": ("N/mm3", 1e-6, 1e4),
-    "membrane_shear_yield": ("MPa", 1e-6, 20.0),
+    "membrane_shear_yield": ("MPa", 1e-6, 5.0),
     "membrane_compressive_strength": ("MPa", 0.0, 500.0),
     "membrane_bed_modulus": ("N/mm3", 1e-4, 1e4),
     "membrane_cavity_depth": ("mm", 0.0, 40.0),
@@ -35,8 +36,8 @@ PROPERTIES = {
 # What a membrane's own crack test was: the opening it is good for, and the tile that lay on it.
 CRACK_TEST = {
     "membrane_tested_opening": ("in", 0.0, 0.125),
-    "membrane_tested_tile_edge": ("in", 0.25, 160.0),
-    "membrane_tested_tile_thickness": ("in", 0.07, 6.0),
+    "membrane_tested_tile_edge": ("in", 0.25, 48.0),
+    "membrane_tested_tile_thickness": ("in", 0.07, 2.0),
 }
 
 
@@ -53,6 +54,6 @@ def candidate_domains() -> dict[str, Domain]:
     }
     for name in (*HAS, *PROVIDES):
         domains[name] = flag_domain(name)
-    for name, (unit, low, high) in {**PROPERTIES, **CRACK_TEST}.items():
+    for name, (unit, low, high) in {**PROPERTIES, **CRACK_TEST, **HEAT_COLUMNS}.items():
         domains[name] = number_domain(name, unit, low, high)
     return domains
