@@ -70,6 +70,7 @@ def test_printed_span_is_where_the_first_share_is_used_up(
         "joist_size": size,
         "joist_spacing": spacing,
         "joist_plies": "1",
+        "joist_spans": "1",
         "joist_wet_service": "no",
         "live_load": live,
         "existing_dead_load": dead,

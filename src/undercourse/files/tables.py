@@ -22,6 +22,10 @@ _EI = 4.4482216152605 * _INCH**2 / 0.3048
 # Lumber of an unlisted species, grade or size: from small and weak to deep and dense. From memory.
 _OTHER_E, _OTHER_FB, _OTHER_FV = (0.8e6, 2.2e6), (250.0, 3500.0), (90.0, 265.0)
 _OTHER_SECTION = ((1.5, 3.5), (4.5, 18.0))
+# Size factor on bending strength over the depths of an unlisted size (NDS Supplement 2018, Table 4A).
+_OTHER_SIZE_FACTOR = (0.9, 1.5)
+# Bending strength times size factor up to which wet service does not lower it, psi (same table).
+_WET_THRESHOLD = 1150.0
 # Density of finishes, kg/m3: stone from the least densities of ASTM C503, C568, C615 and C616 up to
 # dense stone; the rest from memory.
 TILE_DENSITY = {
@@ -101,39 +105,59 @@ def _joists(vocabulary: Vocabulary) -> dict[str, Floats]:
             float(row["fv_psi"]),
         )
     shape = (len(species), len(grades), len(sizes), 2)
-    tables = {name: np.zeros(shape) for name in ("ei_nm2", "moment_nm", "shear_n", "depth_m")}
+    names = ("ei_nm2", "moment_nm", "wet_moment_nm", "shear_n", "depth_m")
+    tables = {name: np.zeros(shape) for name in names}
     for i, kind in enumerate(species):
         for j, grade in enumerate(grades):
             for k, size in enumerate(sizes):
                 found = values.get((kind, grade, size)) or values.get((kind, grade, "any"))
                 if found is None and size == "2x14":
                     found = values.get((kind, grade, "2x12"))
-                if found is None or size not in sections:
-                    e, fb, fv = (found and ((v, v) for v in found)) or (_OTHER_E, _OTHER_FB, _OTHER_FV)
+                if found is None:
+                    e, fb, fv = _OTHER_E, _OTHER_FB, _OTHER_FV
                 else:
                     factor = factors.get((kind, size), 1.0)
-                    e, fb, fv = (found[0],) * 2, (found[1] * factor,) * 2, (found[2],) * 2
+                    ranged = (factor, factor) if size in sections else _OTHER_SIZE_FACTOR
+                    e, fv = (found[0],) * 2, (found[2],) * 2
+                    fb = (found[1] * ranged[0], found[1] * ranged[1])
                 ends = (sections[size],) * 2 if size in sections else _OTHER_SECTION
                 for end in (0, 1):
                     width, depth = ends[end][0] * _INCH, ends[end][1] * _INCH
                     tables["ei_nm2"][i, j, k, end] = e[end] * _PSI * width * depth**3 / 12
-                    # Repetitive member factor 1.15 (NDS 4.3.9), floor load duration 1.0.
-                    tables["moment_nm"][i, j, k, end] = fb[end] * 1.15 * _PSI * width * depth**2 / 6
+                    # A single member; floor load duration 1.0.
+                    dry = fb[end] * _PSI * width * depth**2 / 6
+                    tables["moment_nm"][i, j, k, end] = dry
+                    wet = 1.0 if fb[end] <= _WET_THRESHOLD * (1 + 1e-9) else 0.85
+                    tables["wet_moment_nm"][i, j, k, end] = dry * wet
                     tables["shear_n"][i, j, k, end] = fv[end] * _PSI * width * depth * 2 / 3
                     tables["depth_m"][i, j, k, end] = depth
-    return tables
+    # All of them in one array, [species, grade, size, end, quantity], for one look-up.
+    return tables | {"all": np.stack([tables[name] for name in names], axis=-1)}
 
 
-def _panels(vocabulary: Vocabulary) -> ChoiceTable:
+def _panels(vocabulary: Vocabulary, kind: str = "") -> ChoiceTable:
+    """EI by span rating, of plywood or OSB alone or of both."""
     found: dict[str, tuple[float, float]] = {}
     for row in read_csv("panel_design_values.csv"):
         if row["direction"] != "parallel" or not row["ei_lbf_in2_ft"]:
+            continue
+        if kind and (row["panel"] == "OSB") != (kind == "OSB"):
             continue
         value = float(row["ei_lbf_in2_ft"]) * _EI
         low, high = found.get(row["span_rating"], (value, value))
         found[row["span_rating"]] = (min(low, value), max(high, value))
     found["other"] = (_OTHER_PANEL[0] * _EI, _OTHER_PANEL[1] * _EI)
     return ChoiceTable({choice: found[choice] for choice in vocabulary.domains["panel_rating"].choices})
+
+
+def _by_kind(vocabulary: Vocabulary) -> dict[str, ChoiceTable]:
+    """EI by span rating for each kind of panel, and that of a second layer, which may have no rating."""
+    found = {}
+    for kind in vocabulary.domains["panel_kind"].choices:
+        table = _panels(vocabulary, kind if kind in ("plywood", "OSB") else "")
+        found[f"panel_ei_{kind}"] = table
+        found[f"second_panel_ei_{kind}"] = ChoiceTable({**table, "other": (0.0, table["other"][1])})
+    return found
 
 
 def _load_classes(vocabulary: Vocabulary, practice: Practice) -> dict[str, ChoiceTable]:
@@ -159,5 +183,5 @@ def standard_tables(vocabulary: Vocabulary, practice: Practice) -> Tables:
         _panels(vocabulary),
         _load_classes(vocabulary, practice),
         ChoiceTable(density),
-        {name: ChoiceTable(ranges) for name, ranges in choice_ranges().items()},
+        {name: ChoiceTable(ranges) for name, ranges in choice_ranges().items()} | _by_kind(vocabulary),
     )
