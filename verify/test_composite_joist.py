@@ -12,10 +12,22 @@ import numpy as np
 import pytest
 from scipy.sparse import bmat
 from scipy.sparse.linalg import spsolve
-from skfem import Basis, BilinearForm, ElementLineHermite, ElementLineP2, LinearForm, MeshLine
-from skfem.helpers import dd, grad
+from skfem import (
+    Basis,
+    BilinearForm,
+    ElementLineHermite,
+    ElementLineP2,
+    ElementQuad2,
+    ElementVector,
+    LinearForm,
+    MeshLine,
+    MeshQuad,
+    condense,
+    solve,
+)
+from skfem.helpers import dd, ddot, grad, sym_grad
 
-from undercourse.physics import joists
+from undercourse.physics import joists, supports
 
 from .agreement import agree, converged
 
@@ -77,3 +89,34 @@ def test_jointed_joist(slip_n_m: float) -> None:
     agree(ours.stiffness_nm2, (SPAN_M / np.pi) ** 4 / fine, 1e-5)
     even = midspan_deflection(np.ones_like, slip_n_m, 32)
     agree(ours.stiffness_nm2, 5 * SPAN_M**4 / 384 / even, 0.0015)
+
+
+def test_panels_glued_over_their_face() -> None:
+    """Two panels of unlike stiffness as one.
+
+    Routes: transformed section; plane-stress elements of both layers whose ends are turned, moment over
+    curvature. Tolerance: 1e-6, both are exact without a Poisson ratio.
+    """
+    thickness, modulus = np.array([0.018, 0.006, 0.012]), np.array([6e9, 1e9, 9e9])
+    levels = np.concatenate([[0.0], np.cumsum(thickness)])
+    mesh = MeshQuad.init_tensor(np.linspace(0.0, 0.1, 5), levels)
+    basis = Basis(mesh, ElementVector(ElementQuad2()), intorder=4)
+
+    def energy(u, v, w):  # type: ignore[no-untyped-def]
+        return modulus[np.searchsorted(levels, w.x[1]) - 1] * ddot(sym_grad(u), sym_grad(v))
+
+    matrix, move = BilinearForm(energy).assemble(basis), basis.zeros()
+    start = basis.get_dofs(lambda at: at[0] < 1e-9).all(["u^1"])
+    end = basis.get_dofs(lambda at: at[0] > 0.1 - 1e-9).all(["u^1"])
+    foot = basis.get_dofs(nodes=mesh.nodes_satisfying(lambda at: at[0] + at[1] < 1e-9)).all(["u^2"])
+    lift = basis.doflocs[1]
+    results = []
+    for stretch, turn in ((1.0, 0.0), (0.0, 1.0)):
+        move[end] = 0.1 * (stretch + turn * lift[end])
+        held = np.concatenate([start, end, foot])
+        moved = solve(*condense(matrix, x=move.copy(), D=held))
+        force = (matrix @ moved)[end]
+        results.append([force.sum(), force @ lift[end]])
+    (axial, coupled), (_, bending) = results
+    ours = supports.glued_layers_stiffness(modulus * thickness**3 / 12, modulus * thickness, thickness)
+    agree(ours, bending - coupled**2 / axial, 1e-6)
