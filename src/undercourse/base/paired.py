@@ -72,6 +72,8 @@ PAIRS: dict[str, Pair] = {
     "w_m2k": Pair("W/(m²·K)", 1.0, "Btu/(h·ft²·°F)", _BTU_H / (_FT**2 * _F)),
     "m2k_w": Pair("m²·K/W", 1.0, "h·ft²·°F/Btu", _FT**2 * _F / _BTU_H),
     "j_kgk": Pair("J/(kg·K)", 1.0, "Btu/(lb·°F)", 1055.05585262 / (_LB * _F)),
+    "j_m2k": Pair("kJ/(m²·K)", 1e3, "Btu/(ft²·°F)", 1055.05585262 / (_FT**2 * _F)),
+    "effusivity": Pair("W·√s/(m²·K)", 1.0, "Btu/(ft²·°F·√h)", 1055.05585262 / (_FT**2 * _F * 60.0)),
     "s": _one("s"),
     "min": _one("min", 60.0),
     "h": _one("h", 3600.0),
