@@ -15,6 +15,7 @@ from undercourse.demands import (
     slab_models,
     slab_movement,
     slab_sizes,
+    surface_loads,
 )
 from undercourse.demands.record import Demand, Tables
 
@@ -26,6 +27,7 @@ DEMANDS: dict[str, Demand] = {
         loads,
         membrane,
         membrane_base,
+        surface_loads,
         moisture,
         drying,
         climate,

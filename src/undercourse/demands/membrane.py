@@ -9,6 +9,7 @@ from __future__ import annotations
 from functools import partial
 
 from undercourse.demands.membrane_parts import (
+    AT_JOINTS,
     BONDED_PULL,
     CLASS,
     CRACK_READS,
@@ -127,7 +128,7 @@ DEMANDS = (
         collapse=joint_collapse,
         reason=OVER_REASON,
         steps=(*PULLS, Step("value", LEAST)),
-        **SHEETED,
+        **AT_JOINTS,
     ),
     demand_on_sheet(
         "joint_tile_stress_bonded",

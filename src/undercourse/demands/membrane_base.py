@@ -158,7 +158,7 @@ DEMANDS = (
             Step(
                 "elastic_end_m", "min(y/(K*ε), l)", "slip no more than ε times the distance from the middle"
             ),
-            Step("yielded_pa", "(K*ε*x**2/2 + y*(l - x))/t", "own derivation"),
+            Step("yielded_pa", "K*ε*x*(l - x/2)/t", "own derivation"),
             Step("value", "min(s_e, s_p)"),
         ),
         cautions=(_FIELD, _BUCKLE),

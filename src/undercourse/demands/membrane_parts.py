@@ -14,6 +14,7 @@ from undercourse.base.columns import Floats, NumberColumn
 from undercourse.base.domains import number_domain
 from undercourse.base.frame import Frame
 from undercourse.demands.membrane_test import (
+    HIGHEST,
     OWN_TEST,
     TEST_NOTES,
     TESTED,
@@ -261,6 +262,7 @@ def demand_on_sheet(
 
 SHEETED: Mapping[str, Any] = {
     "takes": _TAKES,
-    "valid": (OWN_TEST, WITHIN_CLASS),
+    "valid": (HIGHEST, OWN_TEST, WITHIN_CLASS),
     "cautions": (_MEAN, CLASS),
 }
+AT_JOINTS: Mapping[str, Any] = {**SHEETED, "valid": (OWN_TEST, WITHIN_CLASS)}

@@ -28,6 +28,8 @@ OWN_TEST = Valid(
     1.0,
     f"{_STANDARD}: the model must first let the tile of the membrane's own test live through it",
 )
+# An eighth of an inch, the opening of the higher class.
+HIGHEST = Valid("crack_growth", 0.0, 0.0254 / 8, f"{_STANDARD}: no class goes beyond 1/8 in")
 WITHIN_CLASS = Valid("class_used", 0.0, 1.0, f"{_STANDARD}: nothing is said beyond the tested opening")
 TEST_NOTES = {
     "own_test": Notation(

@@ -12,6 +12,8 @@ from undercourse.physics.slab import relative_stiffness_length
 
 # ln 2 + 1/2 - Euler's constant, of Westergaard's interior formula.
 _INTERIOR = float(np.log(2) + 0.5 - np.euler_gamma)
+# Where sqrt(1.6 x^2 + 1) - 0.675 meets x, printed as 1.724; at the printed figure the section would jump.
+_THICK_ENDS = float((1.35 + np.sqrt(1.35**2 - 4 * 0.6 * (1 - 0.675**2))) / 1.2)
 
 
 def contact_modulus(
@@ -173,7 +175,7 @@ def resisting_radius(load_radius_m: ArrayLike, thickness_m: ArrayLike) -> FloatA
     """
     radius, thickness = floats(load_radius_m), floats(thickness_m)
     small = np.sqrt(1.6 * radius**2 + thickness**2) - 0.675 * thickness
-    return np.where(radius < 1.724 * thickness, small, radius)
+    return np.where(radius < _THICK_ENDS * thickness, small, radius)
 
 
 class SlabResponse(NamedTuple):
@@ -181,6 +183,36 @@ class SlabResponse(NamedTuple):
 
     stress_pa: FloatArray
     deflection_m: FloatArray
+
+
+def interior_stress(
+    force_n: ArrayLike, thickness_m: ArrayLike, poisson: ArrayLike, reach_m: ArrayLike, section_m: ArrayLike
+) -> FloatArray:
+    """Westergaard's stress below an interior load, from reach and resisting section.
+
+    Parameters
+    ----------
+    force_n : array_like
+        Load. [N]
+    thickness_m, poisson : array_like
+        Thickness [m] and Poisson ratio [-] of the slab.
+    reach_m : array_like
+        Radius of relative stiffness. [m]
+    section_m : array_like
+        From `resisting_radius`. [m]
+
+    Returns
+    -------
+    ndarray
+        3 (1 + nu) P / (2 pi h^2) (ln(l / b) + 0.6159). [Pa]
+
+    References
+    ----------
+    Westergaard 1926, see `slab_interior`.
+    """
+    nu = floats(poisson)
+    bent = 3 * (1 + nu) * floats(force_n) / (2 * np.pi * floats(thickness_m) ** 2)
+    return np.asarray(bent * (np.log(floats(reach_m) / floats(section_m)) + _INTERIOR))
 
 
 def slab_interior(
@@ -223,7 +255,7 @@ def slab_interior(
     nu, bed = floats(poisson), floats(subgrade_pa_m)
     reach = relative_stiffness_length(modulus_pa, thickness_m, poisson, subgrade_pa_m)
     section = resisting_radius(radius, thickness)
-    stress = 3 * (1 + nu) * force / (2 * np.pi * thickness**2) * (np.log(reach / section) + _INTERIOR)
+    stress = interior_stress(force, thickness, nu, reach, section)
     correction = (np.log(radius / (2 * reach)) - 0.673) / (2 * np.pi) * (radius / reach) ** 2
     return SlabResponse(stress, force / (8 * bed * reach**2) * (1 + correction))
 

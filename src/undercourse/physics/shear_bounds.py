@@ -120,8 +120,8 @@ def shrinking_base_bound(
 
     Notes
     -----
-    elastic: e E (1 - 1 / cosh(a l)); x = min(y / (K e), l); yielded: (K e x^2 / 2 + y (l - x)) / t, since
-    the slip at a distance x from the middle is no more than e x. A base that gives lowers both.
+    elastic: e E (1 - 1 / cosh(a l)); x = min(y / (K e), l); yielded: K e x (l - x / 2) / t, since the
+    slip at a distance z from the middle is no more than e z. A base that gives lowers both.
     Published check: tests/published/shear_bounds.toml.
 
     References
@@ -133,7 +133,7 @@ def shrinking_base_bound(
     decay = np.sqrt(layer / (modulus * thickness))
     elastic = strain * modulus * (1 - 1 / np.cosh(np.minimum(decay * length, _FAR)))
     start = np.minimum(plateau / (layer * strain), length)
-    yielded = (layer * strain * start**2 / 2 + plateau * (length - start)) / thickness
+    yielded = layer * strain * start * (length - start / 2) / thickness
     return PressBound(decay, elastic, start, yielded, np.minimum(elastic, yielded))
 
 

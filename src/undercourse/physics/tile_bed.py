@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from undercourse.physics._floats import FloatArray, floats
-from undercourse.physics.loads import slab_corner, slab_edge, slab_interior
+from undercourse.physics.loads import interior_stress, resisting_radius, slab_corner, slab_edge
 from undercourse.physics.slab import relative_stiffness_length
 
 # Of evenly pressed tile no place bends by more than this share of pressure times reach squared.
@@ -22,6 +22,7 @@ class TileBending(NamedTuple):
 
     reach_m: FloatArray
     counted_radius_m: FloatArray
+    section_m: FloatArray
     interior_pa: FloatArray
     edge_pa: FloatArray
     corner_pa: FloatArray
@@ -56,9 +57,9 @@ def tile_bending(
     Returns
     -------
     TileBending
-        Reach l (radius of relative stiffness); the radius counted, min(a, l); stress inside, at a free
-        edge and at a free corner by Westergaard; the bound of a wide patch; the lesser of inside and
-        bound, and of the worst place and bound. The inputs broadcast.
+        Reach l (radius of relative stiffness); the radius counted, min(a, l); the resisting section; stress
+        inside, at a free edge and at a free corner by Westergaard; the bound of a wide patch; the lesser of
+        inside and bound, and of the worst place and bound. The inputs broadcast.
 
     Notes
     -----
@@ -66,7 +67,8 @@ def tile_bending(
     longer adds, and the bound 6 x 0.33 p l^2 / h^2 with p = force / (pi a^2) takes over: of square patches
     of any size on square free tile of any size no moment was above 0.323 p l^2 (energy method, in the
     tests). Between a = l / 2 and l the edge formula is up to 8 % low. Tile smaller than a few reaches
-    bends less. Nothing passes an edge, as at a soft joint.
+    bends less. Nothing passes an edge, as at a soft joint. For a wide patch the section is not taken below
+    the reach, so that stiffer tile never seems to bend less.
 
     References
     ----------
@@ -77,10 +79,14 @@ def tile_bending(
     reach = relative_stiffness_length(modulus_pa, thickness, poisson, bed_pa_m)
     counted = np.minimum(radius, reach)
     case = (force, counted, thickness, modulus_pa, poisson, bed_pa_m)
-    interior, edge, corner = (place(*case).stress_pa for place in (slab_interior, slab_edge, slab_corner))
+    edge, corner = (place(*case).stress_pa for place in (slab_edge, slab_corner))
+    small = resisting_radius(counted, thickness)
+    section = np.where(radius < reach, small, np.maximum(small, reach))
+    interior = interior_stress(force, thickness, poisson, reach, section)
     wide = 6 * WIDE_MOMENT * force / (np.pi * radius**2) * reach**2 / thickness**2
     worst = np.minimum(np.maximum(np.maximum(interior, edge), corner), wide)
-    return TileBending(reach, counted, interior, edge, corner, wide, np.minimum(interior, wide), worst)
+    inside = np.minimum(interior, wide)
+    return TileBending(reach, counted, section, interior, edge, corner, wide, inside, worst)
 
 
 class SheetPressure(NamedTuple):
