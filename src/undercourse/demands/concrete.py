@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from undercourse.base.columns import ChoiceColumn, NumberColumn
+from undercourse.base.columns import ChoiceColumn, NumberColumn, Truth
 from undercourse.base.frame import Frame
 from undercourse.demands.record import CHOICE, Notation, Tables, Valid
 from undercourse.physics.shrinkage import aci_humidity_factor
@@ -33,11 +33,16 @@ def usual(tables: Tables, name: str) -> NumberColumn:
 
 def only_concrete(frame: Frame, computed: NumberColumn) -> NumberColumn:
     """Nothing of the kind comes from a base that is no concrete slab."""
+    truth: Truth = frame.keep("base", "concrete slab", lambda: _is_concrete(frame))
+    low, high = computed.low, computed.high
+    return NumberColumn(np.where(truth.must, low, 0.0), np.where(truth.may, high, 0.0))
+
+
+def _is_concrete(frame: Frame) -> Truth:
     column = frame["base"]
     assert isinstance(column, ChoiceColumn)
     bits = _bits(frame, CONCRETE)
-    may, only = (column.bits & bits) != 0, (column.bits & ~bits) == 0
-    return NumberColumn(np.where(only, computed.low, 0.0), np.where(may, computed.high, 0.0))
+    return Truth((column.bits & bits) != 0, (column.bits & ~bits) == 0)
 
 
 def _bits(frame: Frame, names: tuple[str, ...]) -> np.uint64:

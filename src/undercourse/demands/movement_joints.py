@@ -10,8 +10,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from undercourse.base.columns import Floats, NumberColumn, Truth, lies_in
-from undercourse.base.domains import Choices, number_domain
+from undercourse.base.columns import Floats, NumberColumn
+from undercourse.base.domains import number_domain
 from undercourse.base.frame import Frame
 from undercourse.demands.concrete import CONCRETE_NOTATION, DRY_AIR, SLAB_READS, humidity
 from undercourse.demands.loads import choice_range
@@ -21,6 +21,7 @@ from undercourse.demands.record import (
     MEMORY,
     RAISES,
     RATIO,
+    ChoiceTable,
     Demand,
     Notation,
     Step,
@@ -39,22 +40,22 @@ _FLOOR_M, _SMALL_M = _INCH / 4, _INCH / 8
 _NO_WIDTH_M = 1e-4
 
 
-def _is(frame: Frame, name: str, *choices: str) -> Truth:
-    every = frame.domain(name).choices
-    return lies_in(frame[name], Choices(sum(1 << every.index(choice) for choice in choices)))
+_SURE, _NOT, _MAYBE = (1.0, 1.0), (0.0, 0.0), (0.0, 1.0)
+_INSIDE = ChoiceTable({"interior": _SURE, "exterior covered": _NOT, "exterior open": _NOT, "other": _MAYBE})
+_OUTSIDE = ChoiceTable({"interior": _NOT, "exterior covered": _SURE, "exterior open": _SURE, "other": _MAYBE})
+_WALL = {"wall": (_SMALL_M, _SMALL_M), "ceiling": (_SMALL_M, _SMALL_M)}
+_MOSAIC = ChoiceTable({"no": (_FLOOR_M, _FLOOR_M), "yes": (_SMALL_M, _SMALL_M)})
 
 
 def _place(frame: Frame) -> dict[str, NumberColumn]:
     """Whether the tile is inside and outside, 0 or 1 each, and the least width that any joint has."""
-    inside = _is(frame, "exposure", "interior"), _is(frame, "exposure", "interior", "other")
-    covered = ("exterior covered", "exterior open")
-    outside = _is(frame, "exposure", *covered), _is(frame, "exposure", *covered, "other")
-    floor = _is(frame, "surface", "floor", "stair", "other") & _is(frame, "mosaic", "no")
+    surfaces = {name: _WALL.get(name, (_FLOOR_M, _FLOOR_M)) for name in frame.domain("surface").choices}
+    by_surface, by_tile = choice_range(frame, "surface", surfaces), choice_range(frame, "mosaic", _MOSAIC)
     return {
-        "inside": NumberColumn(inside[0].must.astype(np.float64), inside[1].may.astype(np.float64)),
-        "outside": NumberColumn(outside[0].must.astype(np.float64), outside[1].may.astype(np.float64)),
+        "inside": choice_range(frame, "exposure", _INSIDE),
+        "outside": choice_range(frame, "exposure", _OUTSIDE),
         "least": NumberColumn(
-            np.where(floor.must, _FLOOR_M, _SMALL_M), np.where(floor.may, _FLOOR_M, _SMALL_M)
+            np.minimum(by_surface.low, by_tile.low), np.minimum(by_surface.high, by_tile.high)
         ),
     }
 

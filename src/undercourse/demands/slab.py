@@ -47,6 +47,7 @@ from undercourse.physics.shrinkage_ends import (
 
 DAY = 86400.0
 HALF_TIME_S = 35 * DAY
+STANDARD_STRAIN = 780e-6
 MIX = ("slump", "fines", "cement", "air", "scatter")
 # Ranges that nothing said of a floor narrows.
 NO_FACT = " ".join(("curing", *MIX))
@@ -117,21 +118,45 @@ def to_come(curing: Floats, age: Floats, half_time: Floats | float) -> Floats:
     return found
 
 
+def two(first: Floats, second: Floats) -> Floats:
+    """Two columns one above the other, each as long as the longer."""
+    both = np.empty((2, max(first.size, second.size)))
+    both[0], both[1] = first, second
+    return both
+
+
+def ends_of_curing(curing: NumberColumn, age: Floats) -> Floats:
+    """The two times of curing, one above the other, at one of which most is to come."""
+    return two(curing.low, np.minimum(curing.high, np.maximum(age, curing.low)))
+
+
 def least_curing(curing: NumberColumn, age: Floats, half_time: Floats | float) -> Floats:
     """The curing at which least is to come: at the turning point, or where it ends with no drying at all."""
-    turn = curing_of_least_remainder(age, half_time)
-    inside = np.clip(turn, curing.low, np.minimum(curing.high, np.maximum(age, curing.low)))
-    end = curing.high + 0 * inside
-    return np.where(to_come(end, age, half_time) < to_come(inside, age, half_time), end, inside)
+    last = np.minimum(curing.high, np.maximum(age, curing.low))
+    turn: Floats = np.minimum(np.maximum(curing_of_least_remainder(age, half_time), curing.low), last)
+    if (age >= curing.high).all():
+        return turn
+    end = curing.high
+    return np.where(to_come(end, age, half_time) < to_come(turn, age, half_time), end, turn)
+
+
+def pick(values: Floats, greatest: bool, *places: Floats) -> tuple[Floats, ...]:
+    """Of two rows one above the other, what stands in each of ``places`` where ``values`` is extreme."""
+    second = values[1] > values[0] if greatest else values[1] < values[0]
+    return tuple(np.where(second, place[1], place[0]) for place in places)
 
 
 def _plain_collapse(frame: Frame, tables: Tables) -> dict[str, NumberColumn]:
+    found: dict[str, NumberColumn] = frame.keep(
+        "slab_age", "plain shrinkage", lambda: _plain_ranges(frame, tables)
+    )
+    return found
+
+
+def _plain_ranges(frame: Frame, tables: Tables) -> dict[str, NumberColumn]:
     age, curing = age_of(frame), usual(tables, "curing")
-    # Between its ends curing takes away or gives; more is to come at one of them, or at the age itself.
-    most = curing.low + 0 * age.low
-    for other in (curing.high + 0 * age.low, np.clip(age.low, curing.low, curing.high)):
-        better = to_come(other, age.low, HALF_TIME_S) > to_come(most, age.low, HALF_TIME_S)
-        most = np.where(better, other, most)
+    ends = ends_of_curing(curing, age.low)
+    (most,) = pick(to_come(ends, age.low, HALF_TIME_S), True, ends)
     least = least_curing(curing, age.high, HALF_TIME_S)
     found = {"volume_surface": volume_surface(frame), "curing": NumberColumn(least, most)}
     return mix_ranges(frame, tables) | found
@@ -149,16 +174,18 @@ def strain_without_mix(frame: Frame, tables: Tables) -> tuple[NumberColumn, Numb
 
 
 def _without_mix(frame: Frame, tables: Tables) -> tuple[NumberColumn, NumberColumn]:
-    ends = REMAINING.corners(frame, tables)
-    strains, mixes = [], []
-    for values in ends:
-        strain, working = _plain(values)
-        mix = working["by_slump"] * working["by_fines"] * working["by_cement"] * working["by_air"]
-        mix = mix * values["scatter"]
-        strains.append(np.atleast_1d(strain / mix))
-        mixes.append(np.atleast_1d(mix))
-    bare = only_concrete(frame, NumberColumn(strains[0], strains[1]))
-    return bare, NumberColumn(mixes[0], mixes[1])
+    age, ranges = age_of(frame), _plain_collapse(frame, tables)
+    # Both ends of a floor's own inputs under standard concrete, then both ends of the mix in standard air.
+    floor = {"curing": two(ranges["curing"].low, ranges["curing"].high)}
+    for name in ("relative_humidity", "volume_surface"):
+        floor[name] = two(ranges[name].high, ranges[name].low)
+    mix = {name: two(ranges[name].low, ranges[name].high) for name in MIX}
+    factors = factors_of(floor | mix)
+    own = factors.curing * factors.humidity * factors.size * STANDARD_STRAIN
+    old = two(age.high, age.low)
+    strain = own * HALF_TIME_S / (HALF_TIME_S + np.maximum(old - floor["curing"], 0.0))
+    whole = factors.slump * factors.fines * factors.cement * factors.air * mix["scatter"]
+    return only_concrete(frame, NumberColumn(strain[0], strain[1])), NumberColumn(whole[0], whole[1])
 
 
 NOTATION = {

@@ -55,6 +55,13 @@ def _shrinking(frame: Frame, tables: Tables) -> dict[str, NumberColumn]:
 
 
 def _opening_collapse(frame: Frame, tables: Tables) -> dict[str, NumberColumn]:
+    found: dict[str, NumberColumn] = frame.keep(
+        "slab_age", "joint opening", lambda: _opening_ranges(frame, tables)
+    )
+    return found
+
+
+def _opening_ranges(frame: Frame, tables: Tables) -> dict[str, NumberColumn]:
     return _shrinking(frame, tables) | {
         "free_share": choice_range(frame, "base", tables.ranges["slab_free_share"]),
         "expansion": choice_range(frame, "concrete_aggregate", tables.ranges["concrete_expansion"]),

@@ -45,12 +45,15 @@ from undercourse.demands.slab import (
     VALUE,
     WAYS,
     age_of,
+    ends_of_curing,
     factors_of,
     least_curing,
     mix_ranges,
     parts_of,
+    pick,
     remaining,
     to_come,
+    two,
 )
 from undercourse.physics.shrinkage import (
     aci_curing_factor,
@@ -78,71 +81,51 @@ def _age(values: Values) -> tuple[Floats, Values]:
     return age, {**parts_of(factors, ultimate), "half_time_s": half_time, "drying_s": drying}
 
 
-def _pick(tries: list[tuple[Floats, Floats, Floats]], greatest: bool) -> tuple[Floats, Floats, Floats]:
-    """The best of several places, row by row."""
-    best = tries[0]
-    for other in tries[1:]:
-        better = other[2] > best[2] if greatest else other[2] < best[2]
-        first, second, third = (np.where(better, new, old) for new, old in zip(other, best, strict=True))
-        best = (first, second, third)
-    return best
+def _within(places: Floats, size: NumberColumn) -> Floats:
+    found: Floats = np.minimum(np.maximum(places, size.low), size.high)
+    return found
 
 
 def _sized_collapse(frame: Frame, tables: Tables) -> dict[str, NumberColumn]:
     age, curing, size = age_of(frame), usual(tables, "curing"), volume_surface(frame)
 
     def strain(at: Floats, cured: Floats, old: Floats) -> Floats:
-        half_time = aci_half_time(at)
-        return np.exp(-4.72 * at) * to_come(cured, old, half_time)
+        found: Floats = np.exp(-4.72 * at) * to_come(cured, old, aci_half_time(at))
+        return found
 
-    tries = []
-    for cured in (curing.low, curing.high, np.clip(age.low, curing.low, curing.high)):
-        drying = np.maximum(age.low - cured, 0.0)
-        at = np.clip(size_of_greatest_remainder(drying), size.low, size.high)
-        tries.append((cured + 0 * at, at, strain(at, cured, age.low)))
-    cured_most, size_most, _ = _pick(tries, greatest=True)
-    tries = []
-    for at in (size.low, size.high):
-        cured = least_curing(curing, age.high, aci_half_time(at))
-        tries.append((cured, at + 0 * cured, strain(at, cured, age.high)))
-    cured_least, size_least, _ = _pick(tries, greatest=False)
-    found = {
+    cured = ends_of_curing(curing, age.low)
+    at = _within(size_of_greatest_remainder(age.low - cured), size)
+    cured_most, size_most = pick(strain(at, cured, age.low), True, cured, at)
+    at = two(size.low, size.high)
+    cured = least_curing(curing, age.high, aci_half_time(at))
+    cured_least, size_least = pick(strain(at, cured, age.high), False, cured, at)
+    return mix_ranges(frame, tables) | {
         "volume_surface": NumberColumn(size_least, size_most),
         "curing": NumberColumn(cured_least, cured_most),
     }
-    return mix_ranges(frame, tables) | found
 
 
 def _age_collapse(frame: Frame, tables: Tables) -> dict[str, NumberColumn]:
     mix, curing, size = mix_ranges(frame, tables), usual(tables, "curing"), volume_surface(frame)
-    remainder = usual(tables, "remainder")
-    air = mix["relative_humidity"]
-
-    def bare(greatest: bool) -> Floats:
-        """Strain over the remainder, before the factors of curing and size."""
-        ends = {name: mix[name].high if greatest else mix[name].low for name in MIX}
-        ends |= {"relative_humidity": air.low if greatest else air.high}
-        ends |= {"curing": np.asarray(DAY), "volume_surface": np.asarray(0.0)}
-        factors = factors_of(ends)
-        strain = factors.ultimate_strain / factors.curing * ends["scatter"]
-        return np.asarray(strain / (remainder.low if greatest else remainder.high))
+    remainder, air = usual(tables, "remainder"), mix["relative_humidity"]
+    # Strain over the remainder before the factors of curing and size: its least, then its greatest.
+    ends = {name: two(mix[name].low, mix[name].high) for name in MIX}
+    ends |= {"relative_humidity": two(air.high, air.low)}
+    factors = factors_of(ends | {"curing": np.asarray(DAY), "volume_surface": np.asarray(0.0)})
+    bare = factors.ultimate_strain / factors.curing * ends["scatter"]
+    least, most = bare[0] / remainder.high, bare[1] / remainder.low
 
     def age(at: Floats, cured: Floats, ratio: Floats) -> Floats:
         over = ratio * aci_curing_factor(cured) * np.exp(-4.72 * at) - 1
-        return np.asarray(cured + aci_half_time(at) * np.maximum(over, 0.0))
+        found: Floats = cured + aci_half_time(at) * np.maximum(over, 0.0)
+        return found
 
-    ratio, tries = bare(greatest=True), []
-    for cured in (curing.low, curing.high):
-        peak = size_of_greatest_age(ratio * aci_curing_factor(cured))
-        at = np.clip(peak, size.low, size.high)
-        tries.append((cured + 0 * at, at, age(at, cured, ratio)))
-    cured_most, size_most, _ = _pick(tries, greatest=True)
-    ratio, tries = bare(greatest=False), []
-    for at in (size.low, size.high):
-        turn = curing_of_least_age(ratio * np.exp(-4.72 * at), aci_half_time(at))
-        cured = np.clip(turn, curing.low, curing.high)
-        tries.append((cured, at + 0 * cured, age(at, cured, ratio)))
-    cured_least, size_least, _ = _pick(tries, greatest=False)
+    cured = two(curing.low, curing.high)
+    at = _within(size_of_greatest_age(most * aci_curing_factor(cured)), size)
+    cured_most, size_most = pick(age(at, cured, most), True, cured, at)
+    at = two(size.low, size.high)
+    cured = _within(curing_of_least_age(least * np.exp(-4.72 * at), aci_half_time(at)), curing)
+    cured_least, size_least = pick(age(at, cured, least), False, cured, at)
     return mix | {
         "remainder": remainder,
         "volume_surface": NumberColumn(size_least, size_most),

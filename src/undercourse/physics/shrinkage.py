@@ -137,7 +137,8 @@ def aci_shrinkage(
     curing, by_humidity = aci_curing_factor(curing_s), aci_humidity_factor(humidity)
     size = 1.2 * np.exp(-0.00472 * 1e3 * floats(volume_surface_m))
     slump = 0.89 + 0.00161 * 1e3 * floats(slump_m)
-    by_fines = np.where(fines <= 50, 0.30 + 0.014 * fines, 0.90 + 0.002 * fines)
+    # Up to 50 % the first line is the lower one, above it the second.
+    by_fines = np.minimum(0.30 + 0.014 * fines, 0.90 + 0.002 * fines)
     cement = 0.75 + 0.00061 * floats(cement_kg_m3)
     air = np.maximum(0.95 + 0.008 * 100 * floats(air_share), 1.0)
     product = curing * by_humidity * size * slump * by_fines * cement * air

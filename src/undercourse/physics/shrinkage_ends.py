@@ -21,6 +21,9 @@ _TIME_1_M = 0.36 / 0.0254
 _TIME_AT_NO_SIZE_S = 26 * _DAY_S
 # In wet air nothing shrinks; the logarithm of nothing is kept away.
 _LEAST_RATIO = 1e-9
+# The turning point read backwards: days of curing, and the days of age and half time that go with them.
+_CURED_D = np.geomspace(0.5, 400.0, 4001)
+_TOTAL_D = _CURED_D * aci_curing_factor(_CURED_D * _DAY_S) / _CURING + _CURED_D
 
 
 def curing_of_least_remainder(age_s: ArrayLike, half_time_s: ArrayLike) -> FloatArray:
@@ -34,19 +37,15 @@ def curing_of_least_remainder(age_s: ArrayLike, half_time_s: ArrayLike) -> Float
     Returns
     -------
     ndarray
-        Where t g(t) / k + t = f + age, with g the curing factor and k its slope. [s]
+        Where t g(t) / k + t = f + age, with g the curing factor and k its slope; read backwards from a
+        fine table, up to 400 days. [s]
 
     References
     ----------
     Own derivation from ACI 209.2R-08, A.1.1. Check: tests/demands/test_slab_models.py, by dense search.
     """
     total = (floats(age_s) + floats(half_time_s)) / _DAY_S
-    days = np.clip(0.09 * total, 1.0, 60.0)
-    for _ in range(3):
-        factor = aci_curing_factor(days * _DAY_S)
-        # The left side grows by g / k for each day; it is smooth, so that three steps are plenty.
-        days = np.maximum(days - (days * factor / _CURING + days - total) * _CURING / factor, 0.5)
-    return days * _DAY_S
+    return np.asarray(np.interp(total, _TOTAL_D, _CURED_D)) * _DAY_S
 
 
 def size_of_greatest_remainder(drying_s: ArrayLike) -> FloatArray:
