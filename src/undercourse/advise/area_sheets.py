@@ -27,6 +27,9 @@ def area_sheets(
 ) -> list[dict[str, Any]]:
     """The sheets of one candidate in one area, each with the limits that it is held against.
 
+    A sheet also has both ends of its number, ``low`` and ``high`` in SI, and the key of its ``unit`` in
+    ``base.paired.PAIRS``.
+
     Parameters
     ----------
     candidate : str, optional
@@ -40,11 +43,13 @@ def area_sheets(
     sheets = []
     for demand in DEMANDS.values():
         held = limits.get(demand.name, [])
-        if not held and not _known_enough(demand, judgement, book, row):
+        low, high = _ends(demand, judgement, book, row)
+        if not held and not _known_enough(demand, low, high):
             continue
         sheet = sheet_document(demand, judgement.candidate.frame, book, row)
         if held or sheet["applies"]:
-            sheets.append({**sheet, "limits": held})
+            ends = {"unit": demand.notation["value"].unit, "low": number(low), "high": number(high)}
+            sheets.append({**sheet, **ends, "limits": held})
     return sheets
 
 
@@ -61,10 +66,13 @@ def _limit(finding: Finding, book: Rulebook, row: int) -> dict[str, Any]:
     }
 
 
-def _known_enough(demand: Demand, judgement: Judgement, book: Rulebook, row: int) -> bool:
+def _ends(demand: Demand, judgement: Judgement, book: Rulebook, row: int) -> tuple[float, float]:
     value = demand.value(judgement.candidate.frame, book.tables)
     assert isinstance(value, NumberColumn)
-    low, high = float(pick(value.low, row)), float(pick(value.high, row))
+    return float(pick(value.low, row)), float(pick(value.high, row))
+
+
+def _known_enough(demand: Demand, low: float, high: float) -> bool:
     if high == 0.0 == low:
         return False
     spread = high - low

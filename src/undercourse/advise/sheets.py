@@ -21,6 +21,8 @@ from undercourse.line.rows import LOAD_CLASSES
 
 # Digits of the printed numbers: enough that a hand calculation from them lands on the printed result.
 DIGITS = 5
+# Under this, a number in a formula is told by its power of ten.
+_SMALLEST = 1e-4
 _STATED = "Taken from what is stated for this floor, or not in play here; not computed."
 GROUNDS = {
     "published": "published formula and values",
@@ -97,7 +99,6 @@ def _input(
     spread = ""
     if high > low * (1 + 1e-9) + 1e-15:
         spread = " to ".join(_texts(end, notation)[0] for end in (low, high))
-    fact = name in book.vocabulary or name in demand.takes
     return {
         "name": name,
         "symbol": show_symbol(notation.symbol),
@@ -105,9 +106,18 @@ def _input(
         "si": si,
         "us": us,
         "range": spread,
-        "source": notation.source or ("told" if fact else ""),
+        "source": notation.source or _whence(name, demand, book, low, high),
         "number": number(value),
     }
+
+
+def _whence(name: str, demand: Demand, book: Rulebook, low: float, high: float) -> str:
+    """Where a number comes from that no table gives."""
+    if name in book.vocabulary:
+        domain = book.domains[name]
+        unknown = low <= domain.low and high >= domain.high
+        return "not known: all that is plausible" if unknown else "told"
+    return "named products" if name in demand.takes else ""
 
 
 def _texts(value: float, notation: Notation) -> tuple[str, str]:
@@ -129,7 +139,7 @@ def _steps(
     for step in demand.steps:
         notation = demand.notation[step.name]
         value = float(np.ravel(result if step.name == "value" else working[step.name])[0])
-        texts = {symbol: plain_number(each, DIGITS).replace("-", "−") for symbol, each in known.items()}
+        texts = {symbol: _put_in(each) for symbol, each in known.items()}
         si, us = _texts(value, notation)
         found.append(
             {
@@ -146,6 +156,15 @@ def _steps(
         )
         known[notation.symbol] = value
     return found
+
+
+def _put_in(value: float) -> str:
+    """A number as it stands in a formula; a very small one by its power of ten."""
+    if value and abs(value) < _SMALLEST:
+        digits, _, power = f"{abs(value):.{DIGITS - 1}e}".partition("e")
+        number = show_formula(f"{float(digits):g}e{int(power)}")
+        return number if value > 0 else f"(−{number[1:]}"
+    return plain_number(value, DIGITS).replace("-", "−")
 
 
 def _validity(demand: Demand, columns: Mapping[str, NumberColumn], book: Rulebook) -> list[dict[str, str]]:

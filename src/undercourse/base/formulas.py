@@ -12,6 +12,7 @@ _LOWERED = {
 }
 _WORDS = {"sqrt": "√", "log": "ln", "log10": "log₁₀", "pi": "π"}
 _TOKEN = re.compile(r"\*\*\s*(\d+(?:\.\d+)?|\((?:-?\d+(?:\.\d+)?)\))|[^\W\d]\w*|\d+\.?\d*(?:e-?\d+)?|\*\*|.")
+_POWER_OF_TEN = re.compile(r"(\d+\.?\d*)e(-?\d+)")
 
 
 def show_symbol(symbol: str) -> str:
@@ -46,6 +47,8 @@ def _write(formula: str, numbers: Mapping[str, str]) -> str:
             parts.append(f"({text})" if text.startswith("−") else text)
         elif token[0].isalpha():
             parts.append(_WORDS.get(token) or show_symbol(token))
+        elif ten := _POWER_OF_TEN.fullmatch(token):
+            parts.append(f"({ten.group(1)}·10{ten.group(2).translate(_RAISED)})")
         elif token == "**":
             parts.append("^")
         elif token == "*":

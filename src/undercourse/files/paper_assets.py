@@ -8,9 +8,12 @@ from undercourse.papers import PaperAssets
 
 _DATA = Path(__file__).resolve().parent.parent / "data"
 FONT_FOLDER = _DATA / "fonts"
-_TEMPLATE = _DATA / "papers" / "job_report.typ"
+_PAPERS = _DATA / "papers"
+_MAIN = "job_report.typ"
 
 
 def load_paper_assets() -> PaperAssets:
-    """The template's bytes and the folder of the shipped fonts."""
-    return PaperAssets(_TEMPLATE.read_bytes(), (str(FONT_FOLDER),))
+    """The bytes of the template and of what it imports, and the folder of the shipped fonts."""
+    found = {path.name: path.read_bytes() for path in sorted(_PAPERS.glob("*.typ"))}
+    found["main.typ"] = found.pop(_MAIN)
+    return PaperAssets(found, (str(FONT_FOLDER),))

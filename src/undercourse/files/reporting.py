@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from typing import Any
 
 from undercourse.advise.answers import answered
+from undercourse.advise.area_sheets import area_sheets
 from undercourse.advise.evaluating import Evaluated
 from undercourse.advise.stacks import BEDS, section_layers
 from undercourse.advise.steps import Step, read_steps, steps_for
@@ -35,6 +36,7 @@ class JobPapers:
     steps: dict[str, list[dict[str, str]]]
     rooms: dict[str, dict[str, Any]]
     problems: list[Problem]
+    sheets: dict[str, list[dict[str, Any]]] = field(default_factory=dict)
 
 
 @lru_cache(maxsize=1)
@@ -90,7 +92,23 @@ def prepare(
                 "obstacles": [[list(point) for point in ring] for ring in source.obstacles],
                 "doors": [[list(point) for point in ring] for ring in source.doors],
             }
-    return JobPapers(document, layouts, [takeoffs[row] for row in sorted(takeoffs)], steps, rooms, problems)
+    taken = [takeoffs[row] for row in sorted(takeoffs)]
+    sheets = _sheets(document, evaluated, book) if advise else {}
+    return JobPapers(document, layouts, taken, steps, rooms, problems, sheets)
+
+
+def _sheets(
+    document: Mapping[str, Any], evaluated: Evaluated, book: Rulebook
+) -> dict[str, list[dict[str, Any]]]:
+    """The calculation sheets of every area, of the candidate that its report shows."""
+    from undercourse.papers.front import recommended_candidate
+
+    found = {}
+    for row, area in enumerate(document["areas"]):
+        chosen = recommended_candidate(area)
+        if chosen is not None:
+            found[str(area["area"])] = area_sheets(evaluated, book, row, chosen["id"])
+    return found
 
 
 def region_of(evaluated: Evaluated, row: int) -> str:
@@ -210,4 +228,5 @@ def report_pdf(papers: JobPapers, page: str = "us-letter") -> bytes:
         page=page,  # type: ignore[arg-type]
         steps=papers.steps,
         rooms=papers.rooms,
+        sheets=papers.sheets,
     )

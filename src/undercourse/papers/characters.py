@@ -71,11 +71,11 @@ def breakable(text: str) -> str:
 
 
 def breakable_all(value: Any) -> Any:
-    """The same data with every text breakable, drawings and what describes them left alone."""
+    """The same data with every text breakable, drawings, formulas and what describes them left alone."""
     if isinstance(value, str):
         return breakable(value)
     if isinstance(value, dict):
-        return {k: v if k in ("svg", "alt", "key") else breakable_all(v) for k, v in value.items()}
+        return {k: v if k in ("svg", "alt", "key", "written", "tree") else breakable_all(v) for k, v in value.items()}
     if isinstance(value, list):
         return [breakable_all(inner) for inner in value]
     return value

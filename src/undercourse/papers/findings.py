@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from undercourse.drawings import open_share, plain_name, read_share, share_text
@@ -38,6 +39,12 @@ def findings_table(candidate: dict[str, Any], cautions: list[dict[str, str]]) ->
     }
 
 
+def number_findings(table: dict[str, Any], numbers: Mapping[str, int]) -> None:
+    """Give every finding the number of the calculation sheet that works it out; 0 where none does."""
+    for row in (*table["rows"], *table["met"]):
+        row["sheet"] = numbers.get(row["demand"], 0)
+
+
 def _joined(rows: list[dict[str, Any]], by: str) -> list[dict[str, Any]]:
     """Rows on one demand as one row: open ones with all that is allowed, met ones where that is the same."""
     joined: dict[str, dict[str, Any]] = {}
@@ -65,6 +72,7 @@ def _finding(finding: dict[str, Any], cautions: list[dict[str, str]]) -> dict[st
     source = source_text(finding.get("source"))
     return {
         "name": fact_name(finding.get("demand") or finding.get("limit")),
+        "demand": str(finding.get("demand") or ""),
         "needs": dual(needed_text(finding)),
         "allows": [dual(allowed_text(finding))],
         "share": _share_used(finding, status),

@@ -29,8 +29,9 @@ from undercourse.papers.area_report import (
     quantities,
     step_rows,
 )
+from undercourse.papers.calculation_sheets import AreaSheets, calculation_sheets
 from undercourse.papers.characters import breakable_all, settable
-from undercourse.papers.findings import findings_table
+from undercourse.papers.findings import findings_table, number_findings
 from undercourse.papers.front import (
     answer_sentence,
     conditions,
@@ -56,6 +57,8 @@ def job_report(
     page: Page = "us-letter",
     steps: Mapping[str, Sequence[Mapping[str, Any]]] | None = None,
     rooms: Mapping[str, Mapping[str, Any]] | None = None,
+    sheets: Mapping[str, Sequence[Mapping[str, Any]]] | None = None,
+    charts: Mapping[str, Mapping[str, str]] | None = None,
 ) -> bytes:
     """The job report as a tagged PDF.
 
@@ -76,6 +79,11 @@ def job_report(
     rooms : mapping, optional
         By area what drawings show besides the answer: ``outline``, ``obstacles``, ``entrance``, ``north_deg``
         on the plan; layers ``above`` and ``below`` the candidate's own (top first) in the section.
+
+    sheets : mapping, optional
+        By area the calculation sheets of its chosen candidate, as ``advise.area_sheets`` gives them.
+    charts : mapping, optional
+        By area and by name of the demand a chart as SVG text, shown on that demand's sheet.
 
     Raises
     ------
@@ -105,6 +113,18 @@ def job_report(
         areas.append(
             _area(area, name, block, sheets_of, taken.get(name), own_steps, room, _maker(clean), room_mm)
         )
+    worked = settable(
+        calculation_sheets(
+            [
+                AreaSheets(name, (sheets or {}).get(name) or (), recommended_candidate(area) or {})
+                for area in answer.get("areas") or ()
+                for name in [str(area.get("area") or "Area")]
+            ],
+            charts,
+        )
+    )
+    for area in areas:
+        number_findings(area["findings"], worked["numbers"].get(area["name"], {}))
     data = {
         "job": job,
         "head": {
@@ -114,6 +134,7 @@ def job_report(
         },
         "hash": digest[:12],
         "areas": areas,
+        "sheets": worked,
         "overview": [_overview(area) for area in clean.get("areas") or ()],
         "basis": _basis(clean.get("basis") or {}, digest),
         "numbered": "[U+" in json.dumps([clean, taken, sheets_of], ensure_ascii=False, default=str),

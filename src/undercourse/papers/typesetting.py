@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -14,9 +15,12 @@ PAGES: tuple[Page, ...] = ("us-letter", "a4")
 
 @dataclass(frozen=True)
 class PaperAssets:
-    """What a paper is set with: the template's source and the folders that hold the fonts."""
+    """What a paper is set with: the template's sources by name, and the folders that hold the fonts.
 
-    template: bytes
+    The one named ``main.typ`` is the paper; the others are what it imports.
+    """
+
+    templates: Mapping[str, bytes]
     font_folders: tuple[str, ...]
 
 
@@ -27,7 +31,7 @@ def set_pdf(assets: PaperAssets, data: dict[str, Any], *, timestamp: int, page: 
     """
     document = json.dumps(data, ensure_ascii=False, sort_keys=True)
     result = typst.compile(
-        assets.template,
+        dict(assets.templates),
         font_paths=typst.Fonts(include_system_fonts=False, font_paths=list(assets.font_folders)),
         ignore_system_fonts=True,
         format="pdf",
