@@ -10,6 +10,7 @@ import numpy as np
 
 from undercourse.advise.cautions import cautions_of
 from undercourse.advise.evaluating import Evaluated, evaluate
+from undercourse.advise.exact import Exact, tighten
 from undercourse.advise.findings import (
     finding_document,
     layer_documents,
@@ -17,10 +18,12 @@ from undercourse.advise.findings import (
     row_spec,
     show_text,
 )
+from undercourse.advise.narrowing import rank_questions
 from undercourse.advise.prep import prep_of_answer
 from undercourse.advise.provided import provided
 from undercourse.advise.stacks import existing_layers, tile_layer
-from undercourse.advise.sweeps import MOST_FACTS, ask_next, depends_on, open_facts, sweep
+from undercourse.advise.sweeps import MOST_FACTS, depends_on, open_facts, sweep
+from undercourse.advise.why import name_of
 from undercourse.base.columns import pick
 from undercourse.base.problems import Problem, Problems
 from undercourse.facts.jobs import Job
@@ -90,6 +93,7 @@ def area_document(evaluated: Evaluated, book: Rulebook, row: int, advise: bool =
     """The answer for one area."""
     area = evaluated.areas[row]
     site = _site(evaluated, book, row)
+    proven = tighten(evaluated, book, row) if advise else {}
     ranked = rank(evaluated.judgements, book.line.ranking, row)
     stopped = site["status"] == SITE_WORDS[STOP]
     sweeps = []
@@ -102,6 +106,7 @@ def area_document(evaluated: Evaluated, book: Rulebook, row: int, advise: bool =
     for judgement in evaluated.of_row(row):
         document = candidate_document(judgement, book, row, written)
         if advise:
+            document |= _effort(proven[judgement.candidate.id], document)
             document["depends_on"] = depends_on(sweeps, judgement.candidate.id, book)
         candidates.append(document)
     document = {
@@ -119,7 +124,7 @@ def area_document(evaluated: Evaluated, book: Rulebook, row: int, advise: bool =
         "cautions": cautions_of(evaluated, book, row, None if stopped else ranked.recommended),
     }
     if advise:
-        asked = ask_next(sweeps, evaluated, book, row)
+        asked = _narrowing(evaluated, book, row)
         first = _site_questions(evaluated, book, row)
         known = {item["fact"] for item in first}
         document["ask_next"] = (first + [item for item in asked if item["fact"] not in known])[:MOST_ASKED]
@@ -179,6 +184,28 @@ def _site_questions(evaluated: Evaluated, book: Rulebook, row: int) -> list[dict
     return list(found.values())[:2]
 
 
+def _narrowing(evaluated: Evaluated, book: Rulebook, row: int) -> list[dict[str, Any]]:
+    """The facts that narrow the answer most, for their effort."""
+    names = {one.candidate.id: name_of(one) for one in evaluated.of_row(row)}
+    found = []
+    for one in rank_questions(evaluated, book, row)[:MOST_ASKED]:
+        fact = book.vocabulary[one.fact]
+        shown = [names[name] for name in one.settles[:3]]
+        more = f" and {len(one.settles) - 3} more" if len(one.settles) > 3 else ""
+        told = f"it tells most about {', '.join(shown)}{more}" if shown else "it matters together with others"
+        found.append(
+            {
+                "fact": one.fact,
+                "question": fact.question,
+                "why": told,
+                "find": fact.find,
+                "effort": fact.effort,
+                "gain": round(one.gain, 4),
+            }
+        )
+    return found
+
+
 def _open_names(rule: Limit, evaluated: Evaluated, row: int) -> list[str]:
     """The facts on which it turns whether a stop applies."""
     return [
@@ -191,6 +218,16 @@ def _asked(rule: Limit, evaluated: Evaluated, book: Rulebook, row: int) -> str:
     names = _open_names(rule, evaluated, row)
     question = book.vocabulary[names[-1]].question if names else "Is it so?"
     return f"{question} It would stop the work if so: {rule.because[:1].lower()}{rule.because[1:]}"
+
+
+def _effort(exact: Exact, document: Mapping[str, Any]) -> dict[str, Any]:
+    """How far the verdict is proven, and why where no single limit says so."""
+    found: dict[str, Any] = {"exact": exact.exact, "effort": "exact"}
+    if exact.cases and exact.verdict == NOT_SUITABLE and not document["why_not"]:
+        found["why_not"] = [
+            f"No limit is surely passed alone, yet in each of the {exact.cases} cases left some limit is."
+        ]
+    return found
 
 
 def candidate_document(

@@ -11,7 +11,8 @@ from undercourse.advise.answers import area_document
 from undercourse.advise.evaluating import Evaluated, evaluate
 from undercourse.advise.findings import clip, show_text
 from undercourse.advise.losing import describe
-from undercourse.advise.sweeps import MOST_FACTS, Sweep, ask_next, open_facts, sweep
+from undercourse.advise.narrowing import Gain, rank_questions
+from undercourse.advise.sweeps import Sweep, open_facts, sweep
 from undercourse.advise.why import name_of
 from undercourse.base.columns import pick
 from undercourse.base.domains import Choices, Span, Spec
@@ -132,9 +133,8 @@ def ordered_facts(
         return [(name, why, about)]
     counts = {name: n for name, n in open_facts(evaluated, book, row).items() if name not in apart}
     names = sorted(counts, key=lambda name: (-counts[name], name))
-    sweeps = sweep(evaluated, book, row, names[:MOST_FACTS])
-    for item in ask_next(sweeps, evaluated, book, row, most=len(names)):
-        found.setdefault(str(item["fact"]), ("The reply can change a verdict.", False))
+    for one in rank_questions(evaluated, book, row, apart):
+        found.setdefault(one.fact, (narrowing_reason(one, evaluated, row), False))
     if any(int(judgement.verdict[row]) == NEEDS_FACTS for judgement in evaluated.of_row(row)):
         for name in names:
             why = "Together with other facts the reply can change a verdict."
@@ -142,6 +142,15 @@ def ordered_facts(
     for name, reason in late.items():
         found.setdefault(name, reason)
     return [(name, why, about) for name, (why, about) in found.items()]
+
+
+def narrowing_reason(one: Gain, evaluated: Evaluated, row: int) -> str:
+    """Why a fact is asked now."""
+    names = [name_of(j) for j in evaluated.of_row(row) if j.candidate.id in one.settles]
+    if not names:
+        return "Together with other facts the reply can change a verdict."
+    shown = ", ".join(names[:3]) + (f" and {len(names) - 3} more" if len(names) > 3 else "")
+    return f"Of all that is open it tells most, for its effort, about {shown}."
 
 
 def _site_reason(reasons: Sequence[str]) -> str:

@@ -6,10 +6,12 @@ import datetime as dt
 from collections.abc import Sequence
 from typing import Any
 
+from undercourse.advise.audit_cracks import crack_faults
 from undercourse.advise.audit_gaps import gap_notes
 from undercourse.advise.audit_limits import FAULT, NOTE, Fault, Words, limit_faults
 from undercourse.advise.audit_rows import line_faults
 from undercourse.advise.audit_samples import sample_document
+from undercourse.advise.audit_sound import sound_faults
 from undercourse.advise.sentences import label, where_text
 from undercourse.facts.jobs import Area
 from undercourse.judge.rulebook import Rulebook
@@ -51,6 +53,8 @@ def _faults(book: Rulebook, day: dt.date | None) -> list[Fault]:
     found = list(line_faults(book.line, book.practice, book.domains["top_surface"], day))
     for product in book.line.products.values():
         found += limit_faults(product, words)
+        found += sound_faults(product)
+        found += crack_faults(product, book.tables, words)
         if product.on_sale(day):
             found += gap_notes(product, book, words)
     return found

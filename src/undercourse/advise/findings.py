@@ -242,6 +242,8 @@ def valid_range(demand: Demand, span: Valid) -> str:
     ]
     if not texts[0]:
         return f"up to {texts[1]}"
+    if texts[0] == texts[1]:
+        return f"at {texts[0]}"
     return f"from {texts[0]} to {texts[1]}" if texts[1] else f"from {texts[0]}"
 
 

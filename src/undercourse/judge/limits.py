@@ -9,6 +9,7 @@ import numpy as np
 from undercourse.base.columns import (
     SURE,
     Bools,
+    ChoiceColumn,
     Column,
     Columns,
     Floats,
@@ -69,14 +70,18 @@ class Values:
     def fill(self, facts: Frame, frames: Sequence[Frame]) -> None:
         """Demands that take candidate columns, for the candidates of one area as rows of one table."""
         for name, demand in DEMANDS.items():
-            if not demand.takes:
+            if not demand.takes or name not in self.book.limited:
                 continue
             stacked = Columns(frames[0].columns.domains, len(frames))
             for taken in demand.takes:
                 columns = [frame[taken] for frame in frames]
-                low = [c.low for c in columns if isinstance(c, NumberColumn)]
-                high = [c.high for c in columns if isinstance(c, NumberColumn)]
-                stacked[taken] = NumberColumn(np.concatenate(low), np.concatenate(high))
+                if isinstance(columns[0], NumberColumn):
+                    low = [c.low for c in columns if isinstance(c, NumberColumn)]
+                    high = [c.high for c in columns if isinstance(c, NumberColumn)]
+                    stacked[taken] = NumberColumn(np.concatenate(low), np.concatenate(high))
+                else:
+                    bits = [c.bits for c in columns if isinstance(c, ChoiceColumn)]
+                    stacked[taken] = ChoiceColumn(np.concatenate(bits))
             value = demand.value(Frame(stacked, facts), self.book.tables)
             low_all = np.broadcast_to(value.low, (len(frames),))
             high_all = np.broadcast_to(value.high, (len(frames),))

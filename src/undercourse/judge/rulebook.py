@@ -70,6 +70,13 @@ class Rulebook:
         limits += [limit for product in self.line.products.values() for limit in product.limits]
         return Compiled(self.vocabulary, limits)
 
+    @cached_property
+    def limited(self) -> frozenset[str]:
+        """What the limits of rules and products are about."""
+        limits = [*self.practice.rules, *self.practice.stops]
+        limits += [limit for product in self.line.products.values() for limit in product.limits]
+        return frozenset(limit.demand for limit in limits)
+
     def demand(self, name: str) -> Demand | None:
         """The computed demand of a name; None for facts and columns."""
         return DEMANDS.get(name)

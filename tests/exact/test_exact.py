@@ -1,0 +1,157 @@
+"""Exact verdicts of one area: never against a completion, and the same as trying every case."""
+
+from __future__ import annotations
+
+import itertools
+import random
+from collections import Counter
+
+import numpy as np
+import pytest
+from tests.judge.floors import BOOK, half_known
+
+from undercourse.advise.completions import draw_completions, one_row, settle_table
+from undercourse.advise.evaluating import Evaluated, evaluate, evaluate_columns
+from undercourse.advise.exact import Exact, cut_spec, exact_verdicts, kind_of
+from undercourse.advise.narrowing import deciding_facts, undecided
+from undercourse.advise.witnesses import Budget
+from undercourse.base.columns import ChoiceColumn, spec_column
+from undercourse.base.domains import Choices, Span
+from undercourse.judge.results import NEEDS_FACTS
+
+MOST_CASES = 1500
+
+
+def floors(seed: int, count: int) -> list[Evaluated]:
+    """Half-known floors with an open verdict among their candidates."""
+    rng = random.Random(seed)
+    found = []
+    while len(found) < count:
+        evaluated = evaluate([half_known(rng)], BOOK, None)
+        if not evaluated.problems.get(0) and undecided(evaluated, 0):
+            found.append(evaluated)
+    return found
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_no_completion_contradicts_an_exact_verdict(seed: int) -> None:
+    """What is proven closed is so in every adversarial completion of the facts that decide."""
+    for evaluated in floors(seed, 8):
+        waiting = undecided(evaluated, 0)
+        names = deciding_facts(waiting.values(), evaluated, BOOK, 0)
+        proven = exact_verdicts(evaluated, BOOK, 0)
+        drawn = draw_completions(evaluated, BOOK, 0, names, 200, seed=900 + seed, adversarial=True)
+        for judgement in drawn.judge(evaluated, BOOK, 0, list(waiting)).of_row(0):
+            exact = proven[judgement.candidate.id]
+            kinds = {kind_of(int(code)) for code in judgement.verdict[drawn.sound]} - {""}
+            if exact.verdict != NEEDS_FACTS:
+                assert kinds <= {kind_of(exact.verdict)}
+
+
+def small(evaluated: Evaluated, rng: random.Random) -> Evaluated:
+    """The floor with every open deciding fact narrowed to a few values, so that all cases can be tried."""
+    facts = evaluated.facts.columns.copy()
+    cases = 1
+    for name in deciding_facts(undecided(evaluated, 0).values(), evaluated, BOOK, 0):
+        spec = facts.spec(name, 0)
+        if isinstance(spec, Choices):
+            places = [p for p in range(spec.bits.bit_length()) if spec.bits >> p & 1]
+            kept = rng.sample(places, min(len(places), 3 if cases < MOST_CASES / 3 else 1))
+            cases *= len(kept)
+            facts[name] = spec_column(Choices(sum(1 << p for p in kept)))
+        else:
+            value = rng.choice([spec.low, spec.high, (spec.low + spec.high) / 2])
+            facts[name] = spec_column(Span(value, value))
+    return evaluate_columns(evaluated.areas, facts, {}, BOOK, None)
+
+
+def every_case(evaluated: Evaluated) -> dict[str, Counter[str]]:
+    """Every combination of the values left, judged one by one."""
+    facts = evaluated.facts.columns
+    names = [
+        name
+        for name in deciding_facts(undecided(evaluated, 0).values(), evaluated, BOOK, 0)
+        if isinstance(facts[name], ChoiceColumn)
+    ]
+    values = []
+    for name in names:
+        spec = facts.spec(name, 0)
+        assert isinstance(spec, Choices)
+        values.append([1 << p for p in range(spec.bits.bit_length()) if spec.bits >> p & 1])
+    cases = list(itertools.product(*values))
+    table = one_row(facts, 0, len(cases))
+    for place, name in enumerate(names):
+        table[name] = ChoiceColumn(np.array([case[place] for case in cases], dtype=np.uint64))
+    sound = settle_table(table, BOOK)
+    again = evaluate_columns([evaluated.areas[0]] * len(cases), table, {}, BOOK, None)
+    return {
+        one.candidate.id: Counter(kind_of(int(code)) for code in one.verdict[sound])
+        for one in again.of_row(0)
+    }
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_exact_is_what_trying_every_case_gives(seed: int) -> None:
+    """On small vocabularies the proof and the full enumeration agree on every candidate."""
+    rng = random.Random(seed)
+    compared = 0
+    for evaluated in floors(40 + seed, 6):
+        narrowed = small(evaluated, rng)
+        if not undecided(narrowed, 0):
+            continue
+        whole = every_case(narrowed)
+        proven = exact_verdicts(narrowed, BOOK, 0, Budget(400_000))
+        for name, kinds in whole.items():
+            if not sum(kinds.values()) or "" in kinds or not proven[name].exact:
+                continue
+            compared += 1
+            if len(kinds) > 1:
+                assert proven[name].verdict == NEEDS_FACTS
+            else:
+                assert kind_of(proven[name].verdict) == next(iter(kinds))
+    assert compared
+
+
+def test_exact_is_tighter_and_never_looser_than_the_limits(capsys: pytest.CaptureFixture[str]) -> None:
+    """Counts where a proof closes what limit by limit leaves open, and where it gives up."""
+    tally: Counter[str] = Counter()
+    for evaluated in floors(7, 40):
+        proven = exact_verdicts(evaluated, BOOK, 0)
+        for judgement in evaluated.of_row(0):
+            exact, before = proven[judgement.candidate.id], int(judgement.verdict[0])
+            if before != NEEDS_FACTS:
+                assert exact == Exact(before, True)
+                continue
+            tally["closed" if exact.verdict != NEEDS_FACTS else "open" if exact.exact else "given up"] += 1
+    with capsys.disabled():
+        print(f"\nOpen by limits: {dict(tally)}.")
+    assert tally["closed"] > 0
+    assert tally["open"] > tally["given up"]
+
+
+def test_a_spent_budget_is_told() -> None:
+    """Without anything to spend, what is open stays open and is not called exact."""
+    evaluated = floors(3, 1)[0]
+    proven = exact_verdicts(evaluated, BOOK, 0, Budget(0))
+    for name in undecided(evaluated, 0):
+        assert proven[name] == Exact(NEEDS_FACTS, False, 0) or proven[name].exact
+
+
+def test_the_same_floor_gives_the_same_proof() -> None:
+    """Nothing hangs on the clock or on what was asked before."""
+    evaluated = floors(11, 1)[0]
+    first = exact_verdicts(evaluated, BOOK, 0)
+    assert first == exact_verdicts(evaluate(evaluated.areas, BOOK, None), BOOK, 0)
+
+
+def test_a_range_is_cut_where_a_limit_is_written() -> None:
+    """The limit itself belongs to the lower part; without one the middle is taken."""
+    low, high = cut_spec(Span(0.2, 0.8), [0.3, 0.45])
+    assert isinstance(low, Span)
+    assert isinstance(high, Span)
+    assert low.low == 0.2
+    assert high.high == 0.8
+    assert low.high == pytest.approx(0.45, abs=1e-8)
+    assert low.high > 0.45
+    assert cut_spec(Span(0.0, 1.0), []) == [Span(0.0, 0.5 + 1.5e-9), Span(0.5 + 1.5e-9, 1.0)]
+    assert cut_spec(Choices(0b101), []) == [Choices(1), Choices(4)]
