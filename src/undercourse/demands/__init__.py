@@ -3,7 +3,9 @@
 from undercourse.demands import (
     climate,
     drying,
+    floating_layers,
     framing,
+    heat,
     loads,
     membrane,
     membrane_base,
@@ -15,6 +17,7 @@ from undercourse.demands import (
     slab_models,
     slab_movement,
     slab_sizes,
+    sound,
     surface_loads,
 )
 from undercourse.demands.record import Demand, Tables
@@ -32,11 +35,14 @@ DEMANDS: dict[str, Demand] = {
         drying,
         climate,
         mortar,
+        heat,
         slab,
         slab_models,
         slab_movement,
         slab_sizes,
         movement_joints,
+        sound,
+        floating_layers,
     )
     for demand in module.DEMANDS
 }

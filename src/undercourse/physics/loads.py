@@ -260,6 +260,73 @@ def slab_interior(
     return SlabResponse(stress, force / (8 * bed * reach**2) * (1 + correction))
 
 
+def edge_stress(
+    force_n: ArrayLike,
+    load_radius_m: ArrayLike,
+    thickness_m: ArrayLike,
+    poisson: ArrayLike,
+    reach_m: ArrayLike,
+) -> FloatArray:
+    """Westergaard's stress along a free edge, from the radius of relative stiffness.
+
+    Parameters
+    ----------
+    force_n : array_like
+        Load. [N]
+    load_radius_m : array_like
+        Radius of the loaded circle that touches the edge, above 0. [m]
+    thickness_m, poisson : array_like
+        Thickness [m] and Poisson ratio [-] of the slab.
+    reach_m : array_like
+        Radius of relative stiffness l. [m]
+
+    Returns
+    -------
+    ndarray
+        With E h^3 / k = 12 (1 - nu^2) l^4: 3 (1 + nu) P / (pi (3 + nu) h^2) times
+        ln(E h^3 / (100 k a^4)) + 1.84 - 4 nu / 3 + (1 - nu) / 2 + 1.18 (1 + 2 nu) a / l. [Pa]
+
+    References
+    ----------
+    Westergaard 1948, see `slab_edge`.
+    """
+    nu = floats(poisson)
+    relative = floats(load_radius_m) / floats(reach_m)
+    constant = np.log(0.12 * (1 - nu**2)) + 1.84 - 4 * nu / 3 + (1 - nu) / 2
+    bracket = constant - 4 * np.log(relative) + 1.18 * (1 + 2 * nu) * relative
+    share = 3 * (1 + nu) / (np.pi * (3 + nu))
+    return np.asarray(share * floats(force_n) / floats(thickness_m) ** 2 * bracket)
+
+
+def corner_stress(
+    force_n: ArrayLike, load_radius_m: ArrayLike, thickness_m: ArrayLike, reach_m: ArrayLike
+) -> FloatArray:
+    """Westergaard's stress at the top of a free corner, from the radius of relative stiffness.
+
+    Parameters
+    ----------
+    force_n : array_like
+        Load. [N]
+    load_radius_m : array_like
+        Radius a of the loaded circle that touches both edges. [m]
+    thickness_m : array_like
+        Thickness of the slab. [m]
+    reach_m : array_like
+        Radius of relative stiffness l. [m]
+
+    Returns
+    -------
+    ndarray
+        3 P / h^2 (1 - (a sqrt 2 / l)^0.6). [Pa]
+
+    References
+    ----------
+    Westergaard 1926, see `slab_corner`.
+    """
+    relative = floats(load_radius_m) * np.sqrt(2) / floats(reach_m)
+    return np.asarray(3 * floats(force_n) / floats(thickness_m) ** 2 * (1 - relative**0.6))
+
+
 def slab_edge(
     force_n: ArrayLike,
     load_radius_m: ArrayLike,
@@ -293,9 +360,7 @@ def slab_edge(
     force, radius, thickness = floats(force_n), floats(load_radius_m), floats(thickness_m)
     modulus, nu, bed = floats(modulus_pa), floats(poisson), floats(subgrade_pa_m)
     reach = relative_stiffness_length(modulus_pa, thickness_m, poisson, subgrade_pa_m)
-    depth = np.log(modulus * thickness**3 / (100 * bed * radius**4))
-    bracket = depth + 1.84 - 4 * nu / 3 + (1 - nu) / 2 + 1.18 * (1 + 2 * nu) * radius / reach
-    stress = 3 * (1 + nu) * force / (np.pi * (3 + nu) * thickness**2) * bracket
+    stress = edge_stress(force, radius, thickness, nu, reach)
     full = force * np.sqrt(2 + 1.2 * nu) / np.sqrt(modulus * thickness**3 * bed)
     return SlabResponse(stress, full * (1 - (0.76 + 0.4 * nu) * radius / reach))
 
@@ -332,7 +397,7 @@ def slab_corner(
     force, bed = floats(force_n), floats(subgrade_pa_m)
     reach = relative_stiffness_length(modulus_pa, thickness_m, poisson, subgrade_pa_m)
     relative = floats(load_radius_m) * np.sqrt(2) / reach
-    stress = 3 * force / floats(thickness_m) ** 2 * (1 - relative**0.6)
+    stress = corner_stress(force, load_radius_m, thickness_m, reach)
     return SlabResponse(stress, force / (bed * reach**2) * (1.1 - 0.88 * relative))
 
 

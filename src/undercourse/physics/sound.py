@@ -27,13 +27,14 @@ REFERENCE_FLOOR_DB = (
 )  # fmt: skip
 """Levels of the heavy reference floor; ISO 717-2 table 4. At 800 Hz 71.5; the worked example of the
 2020 edition misprints 71.0."""
+REFERENCE_FLOOR_CLASS = 28
+"""Impact insulation class of those levels; ASTM E2179 (from memory, 92 %)."""
 
 _CURVE_AT_500_HZ = 60
 _CURVE = (62, 62, 62, 62, 62, 62, 61, 60, 59, 58, 57, 54, 51, 48, 45, 42)
 _OCTAVE_CURVE = (67, 67, 65, 62, 49)
 _REFERENCE_FLOOR_RATING = 78
 _REFERENCE_FLOOR_ADAPTATION = -11
-_REFERENCE_FLOOR_CLASS = 28
 _THIRD_LIMIT, _OCTAVE_LIMIT = 320, 100  # allowed sum of deviations, in tenths of a decibel
 _SINGLE_LIMIT = 80
 _CLASS_BASE = 110
@@ -68,6 +69,32 @@ class RangedLevel(NamedTuple):
 
     level_db: FloatArray
     valid: BoolArray
+
+
+def reference_curve(level_at_500_hz_db: ArrayLike) -> IntArray:
+    """The curve of impact ratings, moved so that it has a level at 500 Hz.
+
+    Parameters
+    ----------
+    level_at_500_hz_db : array_like, shape (...)
+        The weighted level, or 110 less the class, in whole decibels. [dB]
+
+    Returns
+    -------
+    ndarray, shape (..., 16)
+        Levels at `BANDS_HZ`. [dB]
+
+    Notes
+    -----
+    The same shape in both chains; only the rules by which it is moved differ.
+    Published check: tests/published/sound.toml, "reference curve".
+
+    References
+    ----------
+    ISO 717-2, table 3; ASTM E989, contour (from memory, 97 %).
+    """
+    shift = np.asarray(level_at_500_hz_db, dtype=np.int64) - _CURVE_AT_500_HZ
+    return np.asarray(np.asarray(_CURVE, dtype=np.int64) + shift[..., np.newaxis])
 
 
 def _tenths(levels_db: ArrayLike) -> IntArray:
@@ -248,7 +275,7 @@ def impact_class_gain(reductions_db: ArrayLike, band_rounding_db: ArrayLike) -> 
     ASTM E2179 (reference levels and class 28 from memory, 92 %); not for joist floors, says its scope.
     """
     covered = np.asarray(REFERENCE_FLOOR_DB) - np.asarray(reductions_db, dtype=float)
-    return np.asarray(impact_insulation_class(covered, band_rounding_db).rating - _REFERENCE_FLOOR_CLASS)
+    return np.asarray(impact_insulation_class(covered, band_rounding_db).rating - REFERENCE_FLOOR_CLASS)
 
 
 def bare_slab_level(mass_kg_m2: ArrayLike) -> RangedLevel:

@@ -1,0 +1,282 @@
+"""How hot the tile gets over the heat: while a floor sensor holds, and with the control failed.
+
+The base spreads the heat of the cables by an unknown amount. Between no unevenness at all and that of
+cables on a perfect insulator no fact decides, so a verdict counts only where both agree.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from undercourse.base.columns import Floats, NumberColumn
+from undercourse.base.domains import number_domain
+from undercourse.base.frame import Frame
+from undercourse.demands.heat_layers import (
+    BELOW_READS,
+    ELECTRIC,
+    FILM,
+    FILM_SOURCE,
+    HEATED,
+    LAYER_TAKES,
+    TILE_READS,
+    below_temperature,
+    heated_by,
+    over_heat,
+    under_heat,
+)
+from undercourse.demands.record import (
+    CHOICE,
+    DERIVED,
+    LOWERS,
+    OTHER,
+    RAISES,
+    Demand,
+    Notation,
+    Step,
+    Tables,
+    Valid,
+    Values,
+)
+from undercourse.physics.cable_ripple import cable_ripple
+from undercourse.physics.heat import upward_heat_flux
+from undercourse.physics.warm_floor import excess_by_emission
+
+_SHARE = NumberColumn(np.array([0.0]), np.array([1.0]))
+# Where the sensor would be no warmer than the room it reads nothing: a dip past any resistance.
+_BLIND_M2K_W = 10.0
+_LEAST_M2K_W = 1e-6
+
+
+def _common(frame: Frame, tables: Tables) -> dict[str, NumberColumn]:
+    over = over_heat(frame, tables)
+    return {
+        "above_m2k_w": over.resistance,
+        "cover_m": over.cover,
+        "cover_w_mk": over.conductivity,
+        "film_w_m2k": FILM,
+        "ripple_share": _SHARE,
+    }
+
+
+def _room(frame: Frame) -> NumberColumn:
+    column = frame["room_temperature"]
+    assert isinstance(column, NumberColumn)
+    return column
+
+
+def _held_collapse(frame: Frame, tables: Tables) -> dict[str, NumberColumn]:
+    room = _room(frame)
+    return {**_common(frame, tables), "room_k": room, "room_cold_k": room}
+
+
+def _failed_collapse(frame: Frame, tables: Tables) -> dict[str, NumberColumn]:
+    return {
+        **_common(frame, tables),
+        "below_m2k_w": under_heat(frame, tables),
+        "below_k": below_temperature(frame, tables),
+    }
+
+
+def _ripple(values: Values, film: Floats) -> tuple[Floats, Floats]:
+    """Crest and dip that count; none of either where none is to be reckoned with."""
+    share = values["ripple_share"]
+    if not np.any(share):
+        return np.zeros_like(film), np.zeros_like(film)
+    found = cable_ripple(values["heating_spacing"], values["cover_m"], values["cover_w_mk"], film)
+    blind = found.dip_m2k_w * film >= 1.0
+    return share * found.crest_m2k_w, share * np.where(blind, _BLIND_M2K_W, found.dip_m2k_w)
+
+
+def _held(values: Values) -> tuple[Floats, Values]:
+    film = values["film_w_m2k"]
+    crest, dip = _ripple(values, film)
+    limit, room, cold = values["heating_sensor_limit"], values["room_k"], values["room_cold_k"]
+    peak = 1.0 / film + crest
+    sensor = np.maximum(1.0 / film + values["above_m2k_w"] - dip, _LEAST_M2K_W)
+    gain = peak / sensor
+    held = (
+        np.maximum(limit, room)
+        + np.maximum(limit - cold, 0.0) * np.maximum(gain - 1.0, 0.0)
+        - np.maximum(limit - room, 0.0) * np.maximum(1.0 - gain, 0.0)
+    )
+    full = room + values["heating_power"] * peak
+    working = {"crest_m2k_w": crest, "dip_m2k_w": dip, "peak_m2k_w": peak, "sensor_m2k_w": sensor}
+    working |= {"gain": gain, "held_k": held, "full_k": full}
+    return np.maximum(np.minimum(held, full), room), working
+
+
+def _failed(values: Values) -> tuple[Floats, Values]:
+    rug, power, room = values["rug_resistance"], values["heating_power"], values["room_temperature"]
+    under = values["below_m2k_w"]
+    lost = np.maximum(room - values["below_k"], 0.0)
+    drive = np.maximum(power * under - lost, 0.0)
+    excess = excess_by_emission(drive, under + values["above_m2k_w"] + rug)
+    flux = upward_heat_flux(excess)
+    film = values["film_w_m2k"]
+    covered = film / (1.0 + film * rug)
+    crest, _ = _ripple(values, covered)
+    working = {"drive_k": drive, "excess_k": excess, "flux_w_m2": flux}
+    working |= {"covered_w_m2k": covered, "crest_m2k_w": crest, "mean_k": room + excess + flux * rug}
+    return working["mean_k"] + power * crest, working
+
+
+_SERIES = (
+    "σ times the series of cables on an insulator: sum over n of 2/(h·cosh(b·d) + k·b·sinh(b·d)), b = 2πn/w"
+)
+_DIP = (
+    "σ times the sum over n of ±2·(k·b + h·t)/(k·b·(h + k·b·t)), t = tanh(b·d), + for odd n; "
+    "10 where the sensor would be no warmer than the room"
+)
+_NOTATION = {
+    "heating_spacing": Notation("w", "mm"),
+    "heating_sensor_limit": Notation("L", "c"),
+    "heating_power": Notation("P", "w_m2"),
+    "rug_resistance": Notation("R_r", "m2k_w"),
+    "room_temperature": Notation("T_i", "c"),
+    "room_k": Notation("T_i", "c", "temperature of the room"),
+    "room_cold_k": Notation("T_c", "c", "temperature of the room, its colder end where it is not known"),
+    "above_m2k_w": Notation(
+        "R", "m2k_w", "resistance from the heat to the surface", "layers and tile by kind"
+    ),
+    "cover_m": Notation("d", "mm", "axis of the heat below the surface", "layers and tile"),
+    "cover_w_mk": Notation(
+        "k", "w_mk", "conductivity of the cover", "the least of mortar (0.5, from memory) and tile by kind"
+    ),
+    "film_w_m2k": Notation("h", "w_m2k", "film on the floor", FILM_SOURCE),
+    "ripple_share": Notation(
+        "σ", "1", "share of the unevenness on a perfect insulator", "not known; none and all bound it"
+    ),
+    "below_m2k_w": Notation(
+        "R_b",
+        "m2k_w",
+        "resistance from the heat to what is below",
+        "layers, base by kind, ISO 13370 for ground",
+    ),
+    "below_k": Notation("T_b", "c", "temperature below", "by kind of space, common practice, no source"),
+    "crest_m2k_w": Notation("S", "m2k_w", "crest over a cable, per flux"),
+    "dip_m2k_w": Notation("D", "m2k_w", "dip at the sensor half way between two, per flux"),
+    "peak_m2k_w": Notation("s", "m2k_w", "peak of the surface over the room, per flux"),
+    "sensor_m2k_w": Notation("Q", "m2k_w", "sensor over the room, per flux"),
+    "gain": Notation("r", "1", "peak over sensor, both over the room"),
+    "held_k": Notation("T_h", "c", "peak while the sensor holds"),
+    "full_k": Notation("T_f", "c", "peak with all power going up"),
+    "drive_k": Notation("U", "k", "what drives heat up"),
+    "excess_k": Notation("e", "k", "mean excess over the room on top of the rug"),
+    "flux_w_m2": Notation("q", "w_m2", "heat that goes up"),
+    "covered_w_m2k": Notation("h_r", "w_m2k", "film and rug"),
+    "mean_k": Notation("T_m", "c", "mean of the tile surface"),
+    "value": Notation("T", "c", "peak of the tile surface"),
+}
+_SPACED = (
+    Valid("heating_spacing", 0.02, 0.32, "series checked for spacings of 20 to 320 mm"),
+    Valid("cover_m", 0.004, 2.0, "series checked from a cover of 1/80 of the spacing on"),
+)
+_THROUGH = {
+    "above_m2k_w": LOWERS,
+    "cover_m": LOWERS,
+    "cover_w_mk": LOWERS,
+    # One number, so its way is never asked.
+    "film_w_m2k": LOWERS,
+    "ripple_share": RAISES,
+}
+_ELECTRIC_CAUTION = (
+    "Electric heat: a licensed electrician connects and tests it, on a ground-fault-protected circuit of its"
+    " own under the local code; this number replaces neither listing nor manual."
+)
+_SKIN = "A hot floor can burn skin that rests on it long before it feels hot."
+DEMANDS = (
+    Demand(
+        name="heat_surface_peak_held",
+        title="Hottest tile while the floor sensor holds at its limit",
+        subject="heat",
+        domain=number_domain("heat_surface_peak_held", "F", 0, 2000),
+        scale=OTHER,
+        source="exact series of line sources on an insulator, steady (derived); film from EN 1264-2",
+        reads={
+            "heating": CHOICE,
+            "heating_spacing": RAISES,
+            "heating_sensor_limit": RAISES,
+            "heating_power": RAISES,
+            "room_temperature": CHOICE,
+            **TILE_READS,
+        },
+        takes=LAYER_TAKES,
+        through={"room_k": RAISES, "room_cold_k": LOWERS, **_THROUGH},
+        kernel=_held,
+        collapse=_held_collapse,
+        reason="With the sensor at its limit, tile over a cable is {gain} times as far over the room.",
+        model_parameter="ripple_share",
+        branches=lambda frame, computed: heated_by(frame, computed, HEATED, _room(frame)),
+        notation=_NOTATION,
+        steps=(
+            Step("crest_m2k_w", "", _SERIES),
+            Step("dip_m2k_w", "", _DIP),
+            Step("peak_m2k_w", "1/h + S"),
+            Step("sensor_m2k_w", "max(1/h + R - D, 0.000001)", "the sensor lies at the depth of the cables"),
+            Step("gain", "s/Q"),
+            Step(
+                "held_k",
+                "max(L, T_i) + max(L - T_c, 0)*max(r - 1, 0) - max(L - T_i, 0)*max(1 - r, 0)",
+                "the room plus r times what the limit is over it",
+            ),
+            Step("full_k", "T_i + P*s"),
+            Step("value", "max(min(T_h, T_f), T_i)", "never more than full power gives"),
+        ),
+        valid=_SPACED,
+        cautions=(
+            "The sensor is taken half way between two cables, at their depth, as manuals ask; beside a cable"
+            " it keeps the floor cooler, higher up hotter. Its own error comes on top.",
+            _ELECTRIC_CAUTION,
+        ),
+        rests_on=DERIVED,
+    ),
+    Demand(
+        name="heat_surface_failed",
+        title="Hottest tile with the electric control failed",
+        subject="heat",
+        domain=number_domain("heat_surface_failed", "F", 0, 3000),
+        scale=OTHER,
+        source="EN 1264-2, characteristic curve; exact series of cables on an insulator, steady (derived)",
+        reads={
+            "heating": CHOICE,
+            "heating_spacing": RAISES,
+            "heating_power": RAISES,
+            "room_temperature": RAISES,
+            "rug_resistance": RAISES,
+            "space_below": CHOICE,
+            **TILE_READS,
+            **BELOW_READS,
+        },
+        takes=LAYER_TAKES,
+        through={"below_m2k_w": RAISES, "below_k": RAISES, **_THROUGH},
+        kernel=_failed,
+        collapse=_failed_collapse,
+        reason="Running on at full power it sends {flux_w_m2} up; the mean tile is at {mean_k}.",
+        model_parameter="ripple_share",
+        branches=lambda frame, computed: heated_by(frame, computed, ELECTRIC, _room(frame)),
+        notation=_NOTATION,
+        steps=(
+            Step("drive_k", "max(P*R_b - max(T_i - T_b, 0), 0)", "a warmer space below counts as the room"),
+            Step(
+                "excess_k",
+                "",
+                "root e of e + (R + R_r + R_b)·8.92·e^1.1 = U, by Newton's steps",
+            ),
+            Step("flux_w_m2", "8.92*e**1.1", "EN 1264-2, basic characteristic"),
+            Step("covered_w_m2k", "h/(1 + h*R_r)"),
+            Step("crest_m2k_w", "", _SERIES.replace("h·cosh", "h_r·cosh")),
+            Step("mean_k", "T_i + e + q*R_r"),
+            Step("value", "T_m + P*S"),
+        ),
+        valid=(
+            *_SPACED,
+            Valid("heating_power", 0.0, 175.41, "EN 1264-2 gives its curve up to 15 K, that is 175 W/m2"),
+        ),
+        cautions=(
+            _ELECTRIC_CAUTION,
+            _SKIN,
+            "A space below that is warmer than the room adds to this number.",
+        ),
+        rests_on=DERIVED,
+    ),
+)
