@@ -15,7 +15,7 @@ from scipy.linalg import eigh
 from skfem import Basis, BilinearForm, ElementLineP2, MeshLine
 from skfem.helpers import grad
 
-from undercourse.physics import warm_up
+from undercourse.physics import warm_floor, warm_up
 
 from .agreement import agree, converged
 
@@ -96,3 +96,21 @@ def test_time_to_a_rise() -> None:
     surface = rises(TILE_ON_MORTAR, FRAMED, films, power, times, 24)[:, -1]
     outside = np.interp(5.0, surface, times)
     agree(warm_up.warm_up_time(5.0, power, TILE_ON_MORTAR, films[0], FRAMED, films[1]), outside, 1e-3)
+
+
+@pytest.mark.parametrize("effusivity", [300.0, 2200.0])
+def test_rise_over_a_deep_base(effusivity: float) -> None:
+    """One even layer over the heat, a contact resistance and a base without end below it.
+
+    Routes: twelve real terms of an inverse Laplace transform; quadratic elements of layer, contact and two
+    and a half meters of base, and their modes. Tolerance: 0.1 %, as its docstring says of such times.
+    """
+    resistance, capacity, contact, film, power = 0.02, 4.5e4, 0.018, 10.8, 129.167
+    times = np.array([900.0, 3600.0, 14400.0])
+    above = Stack([0.020], [0.020 / resistance], [capacity / 0.020])
+    depths, conductivity = [0.01, 0.03, 0.1, 0.4, 2.0], 1.0
+    base = [effusivity**2 / conductivity] * len(depths)
+    below = Stack([0.003, *depths], [0.003 / contact, *[conductivity] * len(depths)], [1.0, *base])
+    outside = rises(above, below, (film, 0.0), power, times, 12)[:, -1]
+    ours = warm_floor.surface_rise(times, power, resistance, capacity, film, contact, effusivity)
+    agree(ours, outside, 1e-3)
