@@ -59,7 +59,13 @@ def _crack_opening(frame: Frame, tables: Tables) -> NumberColumn:
 def _gates(
     opening: Callable[[Frame, Tables], NumberColumn], frame: Frame, tables: Tables
 ) -> dict[str, NumberColumn]:
-    return {"class_used": class_used(opening(frame, tables), frame), "own_test": own_test(frame, tables)}
+    """How far the opening uses the tested one up, and the membrane's own test, once a candidate."""
+
+    def make() -> dict[str, NumberColumn]:
+        return {"class_used": class_used(opening(frame, tables), frame), "own_test": own_test(frame, tables)}
+
+    found: dict[str, NumberColumn] = frame.keep("membrane_tested_opening", f"gates {opening.__name__}", make)
+    return found
 
 
 def crack_collapse(frame: Frame, tables: Tables) -> dict[str, NumberColumn]:

@@ -32,22 +32,22 @@ _LEAST_N = 1e-3
 
 
 def _contact(frame: Frame, tables: Tables) -> NumberColumn:
-    """Modulus of tread and tile together, once a floor. [Pa]"""
-
-    def make() -> NumberColumn:
-        tread = choice_range(frame, "wheels", tables.ranges["tread_modulus"])
-        tile = tile_modulus(frame, tables)
-        return NumberColumn(
-            contact_modulus(tread.low, _TREAD_POISSON[0], tile.low, POISSON),
-            contact_modulus(tread.high, _TREAD_POISSON[1], tile.high, POISSON),
-        )
-
-    found: NumberColumn = frame.keep("wheels", "contact modulus", make)
-    return found
+    """Modulus of tread and tile together. [Pa]"""
+    tread = choice_range(frame, "wheels", tables.ranges["tread_modulus"])
+    tile = tile_modulus(frame, tables)
+    return NumberColumn(
+        contact_modulus(tread.low, _TREAD_POISSON[0], tile.low, POISSON),
+        contact_modulus(tread.high, _TREAD_POISSON[1], tile.high, POISSON),
+    )
 
 
 def rolling(frame: Frame, tables: Tables) -> dict[str, NumberColumn]:
-    """Tread, dynamic factor and how wide the contact is against the wheel."""
+    """Tread, dynamic factor and how wide the contact is against the wheel, once a floor."""
+    found: dict[str, NumberColumn] = frame.keep("wheels", "rolling", lambda: _rolling(frame, tables))
+    return found
+
+
+def _rolling(frame: Frame, tables: Tables) -> dict[str, NumberColumn]:
     modulus, load = _contact(frame, tables), number(frame, "wheel_load")
     width, diameter = number(frame, "wheel_width"), number(frame, "wheel_diameter")
 
@@ -63,7 +63,14 @@ def rolling(frame: Frame, tables: Tables) -> dict[str, NumberColumn]:
 
 
 def _bed(frame: Frame, tables: Tables) -> dict[str, NumberColumn]:
-    """Modulus of the tile, and how far it reaches on the sheet against its thickness."""
+    """Modulus of the tile, and how far it reaches on the sheet against its thickness, once a candidate."""
+    found: dict[str, NumberColumn] = frame.keep(
+        "membrane_bed_modulus", "tile on its bed", lambda: _on_bed(frame, tables)
+    )
+    return found
+
+
+def _on_bed(frame: Frame, tables: Tables) -> dict[str, NumberColumn]:
     modulus = tile_modulus(frame, tables)
     thickness, bed = number(frame, "tile_thickness"), number(frame, "membrane_bed_modulus")
     slender = NumberColumn(
