@@ -13,6 +13,7 @@ import numpy as np
 from undercourse.base.columns import Floats, NumberColumn
 from undercourse.base.domains import number_domain
 from undercourse.base.frame import Frame
+from undercourse.demands.columns import number, union
 from undercourse.demands.framing_members import (
     MEMBER_READS,
     NOTATION,
@@ -20,10 +21,8 @@ from undercourse.demands.framing_members import (
     STIFFNESS_THROUGH,
     G,
     kinds,
-    number,
     stiffness,
     total_stiffness,
-    union,
 )
 from undercourse.demands.framing_runs import deflection_coefficient
 from undercourse.demands.loads import LAYERS_WEIGHT, TILE_WEIGHT, tile_weight

@@ -11,6 +11,7 @@ import numpy as np
 from undercourse.base.columns import ChoiceColumn, Floats, NumberColumn
 from undercourse.base.domains import number_domain
 from undercourse.base.frame import Frame
+from undercourse.demands.columns import number
 from undercourse.demands.framing_deflection import (
     ALL_BOARDS,
     ANY_NOTATION,
@@ -28,7 +29,6 @@ from undercourse.demands.framing_members import (
     STIFFNESS_THROUGH,
     G,
     base_bits,
-    number,
     total_stiffness,
 )
 from undercourse.demands.framing_runs import deflection_coefficient

@@ -12,8 +12,9 @@ from typing import NamedTuple
 
 import numpy as np
 
-from undercourse.base.columns import Bits, Bools, ChoiceColumn, Floats, NumberColumn, some
+from undercourse.base.columns import Bits, Bools, Floats, NumberColumn, some
 from undercourse.base.frame import Frame
+from undercourse.demands.columns import bits, number, union
 from undercourse.demands.record import CHOICE, LOWERS, RAISES, Notation, Tables, Values
 from undercourse.physics.joist_floors import sistered_capacity, stiffness_from_ratio
 
@@ -83,47 +84,18 @@ def base_bits(frame: Frame, names: tuple[str, ...]) -> Bits:
 
 
 def _kinds(frame: Frame) -> Kinds:
-    base, how = _bits(frame, "base"), _bits(frame, "framing_stated_as")
+    base, how = bits(frame, "base"), bits(frame, "framing_stated_as")
     sawn, stated = base_bits(frame, (SAWN,)), base_bits(frame, STATED)
     may = (base & stated) != 0
     ways = [may & ((how & np.uint64(1 << place)) != 0) for place in range(4)]
     return Kinds((base & sawn) != 0, ways[2], ways[1], ways[0], ways[3], (base & ~(sawn | stated)) != 0)
 
 
-def _bits(frame: Frame, name: str) -> Bits:
-    column = frame[name]
-    assert isinstance(column, ChoiceColumn)
-    return column.bits
-
-
-def number(frame: Frame, name: str) -> NumberColumn:
-    """A number column."""
-    column = frame[name]
-    assert isinstance(column, NumberColumn)
-    return column
-
-
-def union(parts: list[tuple[Bools, Floats, Floats]], instead: float) -> NumberColumn:
-    """The range that holds each part where it may be; ``instead`` where none may."""
-    if all(may.size == 1 for may, _, _ in parts):
-        parts = [part for part in parts if part[0].item()]
-        if len(parts) == 1:
-            return NumberColumn(np.asarray(parts[0][1]), np.asarray(parts[0][2]))
-    low, high = np.array([np.inf]), np.array([-np.inf])
-    for may, least, most in parts:
-        low = np.minimum(low, np.where(may, least, np.inf))
-        high = np.maximum(high, np.where(may, most, -np.inf))
-    empty = low > high
-    if empty.any():
-        low, high = np.where(empty, instead, low), np.where(empty, instead, high)
-    return NumberColumn(low, high)
-
-
 def _table_ranges(
     frame: Frame, tables: Tables, names: tuple[str, ...], shift: int
 ) -> dict[str, NumberColumn]:
     """Least and greatest tabulated quantities over the species, grades and sizes still possible."""
-    species, grade, size = np.broadcast_arrays(*(_bits(frame, name) for name in names))
+    species, grade, size = np.broadcast_arrays(*(bits(frame, name) for name in names))
     size = size >> np.uint64(shift)
     key = (species << np.uint64(40)) | (grade << np.uint64(20)) | size
     unique, back = np.unique(key, return_inverse=True) if key.size > 1 else (key, np.array([0]))
@@ -143,8 +115,8 @@ def _table_ranges(
 
 def _in_service(frame: Frame, found: dict[str, NumberColumn]) -> dict[str, NumberColumn]:
     """Stiffness and strength as the joists are: dry, wet or not known."""
-    bits = _bits(frame, "joist_wet_service")
-    dry, wet = (bits & np.uint64(1)) != 0, (bits & np.uint64(2)) != 0
+    service = bits(frame, "joist_wet_service")
+    dry, wet = (service & np.uint64(1)) != 0, (service & np.uint64(2)) != 0
     if not some(wet):
         return found
 
@@ -177,7 +149,7 @@ def sawn(frame: Frame, tables: Tables) -> Sawn:
 
 
 def _sawn(frame: Frame, tables: Tables) -> Sawn:
-    sizes, plies = _bits(frame, "joist_sister_size"), number(frame, "joist_plies")
+    sizes, plies = bits(frame, "joist_sister_size"), number(frame, "joist_plies")
     # A joist of one board has no second one beside it.
     may_sister = ((sizes & ~np.uint64(1)) != 0) & (plies.high > 1.0)
     may_none = ((sizes & np.uint64(1)) != 0) | (plies.low <= 1.0)

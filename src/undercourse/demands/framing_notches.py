@@ -65,18 +65,9 @@ _AT_BEARING = ChoiceTable(
 _LEAST_LEFT = 0.05
 
 
-def _depths(tables: Tables, frame: Frame) -> NumberColumn:
-    """Depth of the joist by its size alone."""
-    sizes = tables.joist_stiffness["depth_m"]
-    ends = sizes[..., 0].min(axis=(0, 1)), sizes[..., 1].max(axis=(0, 1))
-    choices = frame.domain("joist_size").choices
-    found = {choice: (float(low), float(high)) for choice, low, high in zip(choices, *ends, strict=True)}
-    return choice_range(frame, "joist_size", found)
-
-
 def _notch_collapse(frame: Frame, tables: Tables) -> dict[str, NumberColumn]:
     return {
-        "depth_m": _depths(tables, frame),
+        "depth_m": choice_range(frame, "joist_size", tables.ranges["joist_depth"]),
         "depth_parts": choice_range(frame, "notch_place", _DEPTH_PARTS),
         "length_parts": choice_range(frame, "notch_place", _LENGTH_PARTS),
     }

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from undercourse.base.columns import Floats, NumberColumn
 from undercourse.base.frame import Frame
-from undercourse.demands.framing_members import kinds, number, union
+from undercourse.demands.columns import number, union
+from undercourse.demands.framing_members import kinds
 from undercourse.physics.panels import concentrated_divisor
 from undercourse.physics.spans import span_coefficients
 
@@ -37,11 +39,15 @@ def coefficient(frame: Frame, which: str) -> NumberColumn:
 
 
 def _coefficient(frame: Frame, which: str) -> NumberColumn:
-    spans = number(frame, "joist_spans")
-    first = np.clip(np.floor(spans.low).astype(np.intp), 1, 5) - 1
-    last = np.clip(np.ceil(spans.high).astype(np.intp), 1, 5) - 1
+    first, last = frame.keep("base", "joist runs", lambda: _first_and_last(frame))
     low, high = _RUNS[which]
     return NumberColumn(low[first, last], high[first, last])
+
+
+def _first_and_last(frame: Frame) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    spans = number(frame, "joist_spans")
+    least, most = np.floor(spans.low), np.ceil(spans.high)
+    return (least - 1.0).astype(np.intp), (np.minimum(most, 5.0) - 1.0).astype(np.intp)
 
 
 def deflection_coefficient(frame: Frame, which: str) -> NumberColumn:

@@ -10,6 +10,7 @@ import numpy as np
 from undercourse.base.columns import Bools, ChoiceColumn, Floats, NumberColumn
 from undercourse.base.domains import number_domain
 from undercourse.base.frame import Frame
+from undercourse.demands.columns import number
 from undercourse.demands.framing_deflection import CAUTION, DEAD_LINE, DEAD_READS, LIVE_LINE, dead_line
 from undercourse.demands.framing_members import (
     MEMBER_READS,
@@ -20,7 +21,6 @@ from undercourse.demands.framing_members import (
     WIDEST_REPETITIVE_M,
     Sawn,
     base_bits,
-    number,
     sawn,
     sister_stiffness,
     usable,

@@ -135,6 +135,15 @@ def _joists(vocabulary: Vocabulary) -> dict[str, Floats]:
     return tables | {"all": np.stack([tables[name] for name in names], axis=-1)}
 
 
+def _depths(vocabulary: Vocabulary, joists: dict[str, Floats]) -> ChoiceTable:
+    """Depth of a joist by its size alone."""
+    choices, depths = vocabulary.domains["joist_size"].choices, joists["depth_m"]
+    ends = depths[..., 0].min(axis=(0, 1)), depths[..., 1].max(axis=(0, 1))
+    return ChoiceTable(
+        {choice: (float(low), float(high)) for choice, low, high in zip(choices, *ends, strict=True)}
+    )
+
+
 def _panels(vocabulary: Vocabulary, kind: str = "") -> ChoiceTable:
     """EI by span rating, of plywood or OSB alone or of both."""
     found: dict[str, tuple[float, float]] = {}
@@ -178,10 +187,13 @@ def standard_tables(vocabulary: Vocabulary, practice: Practice) -> Tables:
     """All tables that demands look up."""
     missing = set(vocabulary.domains["finish"].choices) - set(TILE_DENSITY)
     density = {**TILE_DENSITY, **dict.fromkeys(missing, TILE_DENSITY["other"])}
+    joists = _joists(vocabulary)
     return Tables(
-        _joists(vocabulary),
+        joists,
         _panels(vocabulary),
         _load_classes(vocabulary, practice),
         ChoiceTable(density),
-        {name: ChoiceTable(ranges) for name, ranges in choice_ranges().items()} | _by_kind(vocabulary),
+        {name: ChoiceTable(ranges) for name, ranges in choice_ranges().items()}
+        | _by_kind(vocabulary)
+        | {"joist_depth": _depths(vocabulary, joists)},
     )
