@@ -1,4 +1,4 @@
-"""Faults of a product's sound figures: a rating that its own bands do not give, or that stands without a test."""
+"""Faults of a product's sound figures: a rating that the bands of its own report do not give."""
 
 from __future__ import annotations
 

@@ -26,6 +26,8 @@ PROPERTIES = {
     "membrane_thickness": ("mm", 0.0, 40.0),
     "membrane_permeance": ("perm", 0.0, 200.0),
     "membrane_delta_iic": ("dB", 0.0, 40.0),
+    "membrane_delta_lw": ("dB", 0.0, 40.0),
+    "membrane_dynamic_stiffness": ("MN/m3", 0.5, 1e6),
     "membrane_shear_stiffness": ("N/mm3", 1e-6, 1e4),
     "membrane_shear_yield": ("MPa", 1e-6, 5.0),
     "membrane_compressive_strength": ("MPa", 0.0, 500.0),

@@ -53,6 +53,7 @@ PAIRS: dict[str, Pair] = {
     "mpa": Pair("MPa", 1e6, "psi", _PSI),
     "gpa": Pair("GPa", 1e9, "10⁶ psi", 1e6 * _PSI),
     "pa_m": Pair("MPa/m", 1e6, "lbf/in³", _LBF / _IN**3),
+    "mn_m3": Pair("MN/m³", 1e6, "lbf/in³", _LBF / _IN**3),
     "n_mm3": Pair("N/mm³", 1e9, "lbf/in³", _LBF / _IN**3),
     "vapor": Pair("Pa", 1.0, "inHg", 3386.389),
     "kg": Pair("kg", 1.0, "lb", _LB),

@@ -71,6 +71,7 @@ _TABLE = [
     Unit("W/ft", "power per length", 1.0 / 0.3048),
     Unit("m2K/W", "thermal resistance", 1.0),
     Unit("h ft2 F/Btu", "thermal resistance", _FT2 * (5.0 / 9.0) * 3600.0 / 1055.05585262),
+    Unit("W/mK", "thermal conductivity", 1.0),
     Unit("W", "power", 1.0),
     Unit("V", "voltage", 1.0),
     Unit("A", "current", 1.0),
@@ -86,6 +87,8 @@ _TABLE = [
     Unit("km/h", "speed", 1.0 / 3.6),
     Unit("m/s", "speed", 1.0),
     Unit("N/mm3", "shear stiffness", 1e9),
+    Unit("MN/m3", "shear stiffness", 1e6),
+    Unit("Hz", "frequency", 1.0),
     Unit("um/m", "strain", 1e-6),
     Unit("lb in2", "bending stiffness", _LBF_N * 0.0254**2),
     Unit("N m2", "bending stiffness", 1.0),
@@ -151,6 +154,8 @@ _ALIASES = {
     "W/ft²": "W/ft2",
     "W/m²": "W/m2",
     "W/foot": "W/ft",
+    "W/(m·K)": "W/mK",
+    "W/(m K)": "W/mK",
     "m²K/W": "m2K/W",
     "m² K/W": "m2K/W",
     "m2 K/W": "m2K/W",
@@ -168,9 +173,9 @@ _ALIASES = {
 _SHOW = {"ft2": "sq ft", "m2": "m²", "W/ft2": "W/sq ft", "W/m2": "W/m²", "kg/m2": "kg/m²", "deltaF": "°F"}
 _SHOW |= {"F": "°F", "C": "°C", "K": "K", "lb/1000ft2/24h": "lb/1000 sq ft·24 h", "g/m2/24h": "g/m²·24 h"}
 _SHOW |= {"lb/ft2": "lb/sq ft", "count": "", "CSP": "", "ratio": "", "class": "", "USD/ft2": "USD/sq ft"}
-_SHOW |= {"um/m": "µm/m"}
+_SHOW |= {"um/m": "µm/m", "MN/m3": "MN/m³"}
 _SHOW |= {"USD/m2": "USD/m²", "m2/h": "m²/h", "ft2/h": "sq ft/h", "kg/m3": "kg/m³", "lb/ft3": "lb/cu ft"}
-_SHOW |= {"lb in2": "lb·in²", "N m2": "N·m²", "m2K/W": "m²·K/W", "h ft2 F/Btu": "h·ft²·°F/Btu"}
+_SHOW |= {"lb in2": "lb·in²", "N m2": "N·m²", "m2K/W": "m²·K/W", "h ft2 F/Btu": "h·ft²·°F/Btu", "W/mK": "W/(m·K)"}
 _SHOW |= {"grain/ft2/h": "grains/sq ft·h", "g/m2/h": "g/m²·h", "lb/ft2/h": "lb/sq ft·h", "kg/m2/h": "kg/m²·h"}
 
 # The other system's unit for each customary unit, for display side by side.

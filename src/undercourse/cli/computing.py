@@ -87,7 +87,10 @@ def _of_job(name: str, record: JobRecord, area: str, candidate: str, book: Ruleb
 def _print_demand(document: dict[str, Any]) -> None:
     from undercourse.cli.show_sheet import show_sheet
 
-    print(f"{document['title']}: {document['value_text']}")
+    outside = any(item["here"] == "no" for item in document["sheet"]["valid"])
+    print(f"{document['title']}: {'not valid here' if outside else document['value_text']}")
+    if outside:
+        print(f"The formula alone would give {document['value_text']}; its ranges stand below.")
     print(document["working"]["sentence"])
     show_sheet(document["sheet"])
     still = [item["label"] for item in document["inputs"] if item["open"]]

@@ -23,6 +23,7 @@ from undercourse.line.records import (
     Ruling,
 )
 from undercourse.line.rows import RowReader, read_property
+from undercourse.line.sound_tests import BANDS, bands_fault
 
 RANKED_BY = ("unwanted_functions", "installed_cost", "height", "days", "margin")
 _LENGTHS = ("thickness", "roll_width", "seam_gap", "edge_gap", "seam_overlap", "smallest_piece", "upturn")
@@ -195,6 +196,9 @@ def _properties(reader: RowReader, row: Mapping[str, Any]) -> dict[str, Property
     if not isinstance(raw, Mapping):
         reader.fault("properties", f"{raw!r} is no table", "write [properties] and its keys below")
         return {}
+    if what := bands_fault(raw):
+        reader.fault(f"properties.{BANDS}", what, "write the 16 reductions in dB as the report prints them")
+        raw = {name: value for name, value in raw.items() if name != BANDS}
     properties: dict[str, Property] = {name: read_property(name, value) for name, value in raw.items()}
     for name in _LENGTHS:
         found = properties.get(name)

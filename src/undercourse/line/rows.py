@@ -278,6 +278,8 @@ def read_property(name: str, raw: Any) -> Property:
         return Property(name, float(raw), "yes" if raw else "no", None)
     if isinstance(raw, (int, float)) and abs(raw) < 1e300:
         return Property(name, float(raw), str(raw), UNITS["ratio"])
+    if isinstance(raw, list):
+        return Property(name, None, ", ".join(str(item) for item in raw), None)
     text = str(raw)
     found = read_leading_number(text)
     if found is not None:
