@@ -175,7 +175,8 @@ _SHOW |= {"F": "°F", "C": "°C", "K": "K", "lb/1000ft2/24h": "lb/1000 sq ft·24
 _SHOW |= {"lb/ft2": "lb/sq ft", "count": "", "CSP": "", "ratio": "", "class": "", "USD/ft2": "USD/sq ft"}
 _SHOW |= {"um/m": "µm/m", "MN/m3": "MN/m³"}
 _SHOW |= {"USD/m2": "USD/m²", "m2/h": "m²/h", "ft2/h": "sq ft/h", "kg/m3": "kg/m³", "lb/ft3": "lb/cu ft"}
-_SHOW |= {"lb in2": "lb·in²", "N m2": "N·m²", "m2K/W": "m²·K/W", "h ft2 F/Btu": "h·ft²·°F/Btu", "W/mK": "W/(m·K)"}
+_SHOW |= {"lb in2": "lb·in²", "N m2": "N·m²", "m2K/W": "m²·K/W", "h ft2 F/Btu": "h·ft²·°F/Btu"}
+_SHOW |= {"W/mK": "W/(m·K)"}
 _SHOW |= {"grain/ft2/h": "grains/sq ft·h", "g/m2/h": "g/m²·h", "lb/ft2/h": "lb/sq ft·h", "kg/m2/h": "kg/m²·h"}
 
 # The other system's unit for each customary unit, for display side by side.

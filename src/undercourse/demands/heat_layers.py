@@ -28,8 +28,10 @@ LAYER_TAKES = {
 # Film over a floor 9 K warmer than the room, which gives 100 W/m2.
 FILM = NumberColumn(np.array([100.0 / 9.0]), np.array([100.0 / 9.0]))
 FILM_SOURCE = "EN 1264-2: 9 K over the room belong to 100 W/m2"
-# Mortar around and over cables: 0.5 to 1.4 W/(m K). From memory; dense cement mortar is 1.0.
-_MORTAR_LOW, _MORTAR_HIGH = 0.5, 1.4
+# Least conductivity of mortar in studs and of screed, W/(m K). From memory; dense cement mortar is 1.0.
+_MORTAR_LOW = 0.5
+# Conductivity of anything between a membrane and its tile.
+_ANY = (0.03, 4.0)
 # Screed, slab or leveler over tubes or cables that lie below the membrane. Common practice, no source.
 _SCREED_M = (0.010, 0.075)
 _SCREED_M2K_W = (0.005, 0.094)
@@ -126,10 +128,19 @@ def _over(frame: Frame, tables: Tables) -> Over:
         tile.thickness.low + np.maximum(height.low + axis, 0.0),
         tile.thickness.high + height.high + np.maximum(studs, np.where(under, _SCREED_M[1], 0.0)),
     )
+    least, most = _bed_conductivity(height, above)
+    least = np.where(under, np.minimum(least, _MORTAR_LOW), least)
     conductivity = NumberColumn(
-        np.minimum(tile.conductivity.low, _MORTAR_LOW), np.maximum(tile.conductivity.high, _MORTAR_HIGH)
+        np.minimum(tile.conductivity.low, least), np.maximum(tile.conductivity.high, most)
     )
     return Over(resistance, cover, conductivity, membrane)
+
+
+def _bed_conductivity(height: NumberColumn, resistance: NumberColumn) -> tuple[Floats, Floats]:
+    """Conductivity of what lies between membrane and tile: its height over its resistance. [W/(m K)]"""
+    ends = (height.low, resistance.high), (height.high, resistance.low)
+    least, most = (np.where(part > 0, up / np.maximum(part, 1e-9), _ANY[1]) for up, part in ends)
+    return np.clip(least, *_ANY), np.clip(most, *_ANY)
 
 
 def under_contact(frame: Frame, tables: Tables) -> NumberColumn:

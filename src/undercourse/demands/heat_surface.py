@@ -140,7 +140,7 @@ _NOTATION = {
     ),
     "cover_m": Notation("d", "mm", "axis of the heat below the surface", "layers and tile"),
     "cover_w_mk": Notation(
-        "k", "w_mk", "conductivity of the cover", "the least of mortar (0.5, from memory) and tile by kind"
+        "k", "w_mk", "conductivity of the cover", "the least of mortar and tile"
     ),
     "film_w_m2k": Notation("h", "w_m2k", "film on the floor", FILM_SOURCE),
     "ripple_share": Notation(
