@@ -13,6 +13,7 @@ import numpy as np
 from undercourse.base.columns import Floats, NumberColumn
 from undercourse.base.domains import number_domain
 from undercourse.base.frame import Frame
+from undercourse.demands.columns import number
 from undercourse.demands.membrane_test import (
     HIGHEST,
     OWN_TEST,
@@ -20,7 +21,6 @@ from undercourse.demands.membrane_test import (
     TESTED,
     WITHIN_CLASS,
     class_used,
-    number,
     own_test,
 )
 from undercourse.demands.record import (

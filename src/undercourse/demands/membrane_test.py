@@ -10,6 +10,7 @@ import numpy as np
 
 from undercourse.base.columns import Floats, NumberColumn
 from undercourse.base.frame import Frame
+from undercourse.demands.columns import number
 from undercourse.demands.record import CHOICE, Notation, Tables, Valid
 from undercourse.physics.shear_bounds import crack_pull_bound
 
@@ -64,13 +65,6 @@ def own_test_share(
 def tested_tile_bears(tables: Tables) -> float:
     """Tension that the weakest tile of a crack test is taken to bear. [Pa]"""
     return tables.ranges["tile_strength"][TEST_FINISH][0] * tables.ranges["tension_share"]["tile"][0]
-
-
-def number(frame: Frame, name: str) -> NumberColumn:
-    """A column of numbers."""
-    column = frame[name]
-    assert isinstance(column, NumberColumn)
-    return column
 
 
 def own_test(frame: Frame, tables: Tables) -> NumberColumn:

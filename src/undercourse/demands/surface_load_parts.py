@@ -9,8 +9,8 @@ import numpy as np
 
 from undercourse.base.columns import Floats, NumberColumn
 from undercourse.base.frame import Frame
+from undercourse.demands.columns import number
 from undercourse.demands.loads import choice_range
-from undercourse.demands.membrane_test import number
 from undercourse.demands.record import (
     Tables,
     Values,

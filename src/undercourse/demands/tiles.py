@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from undercourse.base.columns import ChoiceColumn, NumberColumn
+from undercourse.base.columns import NumberColumn
 from undercourse.base.frame import Frame
+from undercourse.demands.columns import bits, number
 from undercourse.demands.loads import choice_range
 from undercourse.demands.record import Notation, Tables
 from undercourse.physics.tile_strength import least_modulus_of_rupture
@@ -37,14 +38,11 @@ def tile_strength(frame: Frame, tables: Tables) -> NumberColumn:
 
 def _strength(frame: Frame, tables: Tables) -> NumberColumn:
     stated = choice_range(frame, "finish", tables.ranges["tile_strength"])
-    column, absorption, thickness = frame["finish"], frame["tile_absorption"], frame["tile_thickness"]
-    assert isinstance(column, ChoiceColumn)
-    assert isinstance(absorption, NumberColumn)
-    assert isinstance(thickness, NumberColumn)
+    absorption, thickness = number(frame, "tile_absorption"), number(frame, "tile_thickness")
     choices = frame.domain("finish").choices
     pressed = np.uint64(sum(1 << choices.index(name) for name in _PRESSED))
     group = least_modulus_of_rupture(absorption.high, thickness.low)
-    only = (column.bits & ~pressed) == 0
+    only = (bits(frame, "finish") & ~pressed) == 0
     low = np.where(only, np.maximum(stated.low, np.minimum(group, stated.high)), stated.low)
     return NumberColumn(low, stated.high + 0 * low)
 
