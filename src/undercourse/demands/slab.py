@@ -1,6 +1,6 @@
-"""Shrinkage still to come after the day of tiling, by the ACI model with all its factors, and the age for it.
+"""Shrinkage still to come after the day of tiling, by the plain ACI model with all its factors.
 
-The plain model takes one time for any thickness; its other form goes by size and is not monotone in it.
+The plain model takes one time for any thickness; its other form, by size, is in ``slab_sizes``.
 Longer curing lowers the shrinkage and shortens the drying. Where an open input has its extreme inside its
 range, ``collapse`` puts it there, so that each end of the demand is worked out at one floor.
 """
