@@ -40,6 +40,8 @@ from undercourse.physics.heat import upward_heat_flux
 # Rooms in which people stand wet and bare: the warmer limit of bathrooms is theirs.
 BATHS = ("bathroom", "shower", "tub surround", "steam room", "pool")
 _LEAST_W_M2 = 0.1
+# A room that asks for more than this many times what the floor gives is not heated by it.
+_MOST = 10.0
 
 
 def permitted_surface(frame: Frame, tables: Tables) -> NumberColumn:
@@ -88,7 +90,8 @@ def _share(values: Values) -> tuple[Floats, Values]:
     permitted = upward_heat_flux(values["permitted_k"] - values["room_temperature"])
     given = np.maximum(np.minimum(permitted, full), _LEAST_W_M2)
     working |= {"permitted_w_m2": permitted, "given_w_m2": given}
-    return values["heat_asked"] / (values["heated_share"] * given), working
+    share: Floats = np.minimum(values["heat_asked"] / (values["heated_share"] * given), _MOST)
+    return share, working
 
 
 def _down(values: Values) -> tuple[Floats, Values]:
@@ -155,7 +158,7 @@ DEMANDS = (
         name="heat_output_share",
         title="Room heat asked for over what the floor gives",
         subject="heat",
-        domain=number_domain("heat_output_share", "ratio", 0, 1e6),
+        domain=number_domain("heat_output_share", "ratio", 0, 10),
         scale=RATIO,
         source="EN 1264-2, 8.92·e^1.1 at the permitted surface temperature (trade pages quoting it)",
         reads={
@@ -178,7 +181,7 @@ DEMANDS = (
             _DRIVE,
             _FULL,
             Step("given_w_m2", "max(min(q_p, q_f), 0.1)"),
-            Step("value", "Φ/(g*q)"),
+            Step("value", "min(Φ/(g*q), 10)", "ten times and more counts as ten times"),
         ),
         cautions=(
             "Strips along outer walls may be warmer (35 °C in Europe); they are not counted.",
