@@ -25,6 +25,13 @@ from undercourse.demands.record import (
 
 def choice_range(frame: Frame, name: str, table: Ranges) -> NumberColumn:
     """Range of a tabulated quantity over the choices still possible."""
+    found: NumberColumn = frame.keep(
+        name, f"range {name} {id(table)}", lambda: _choice_range(frame, name, table)
+    )
+    return found
+
+
+def _choice_range(frame: Frame, name: str, table: Ranges) -> NumberColumn:
     column = frame[name]
     assert isinstance(column, ChoiceColumn)
     ranges = table if isinstance(table, ChoiceTable) else ChoiceTable(table)

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import product
+from math import isnan
 from typing import NamedTuple
 
 import numpy as np
@@ -23,6 +24,8 @@ PUBLISHED, DERIVED, PRACTICE, MEMORY = "published", "derived", "practice", "memo
 LESS = "_less"
 # Pieces into which such an input's range is cut, by the number of such inputs: finer is tighter.
 _PIECES = {1: 16, 2: 6, 3: 4}
+# Tables up to this length are worked out with all corners of all pieces together.
+_FEW_ROWS = 512
 
 Values = dict[str, Floats]
 Kernel = Callable[[Values], tuple[Floats, Values]]
@@ -180,45 +183,60 @@ class Demand:
         if all(_same(columns[name]) for name in self.ways):
             here = {name: columns[name].low for name in self.ways}
             here.update({name + LESS: columns[name].low for name in self.both})
-            known = self._finite(np.atleast_1d(self.kernel(here)[0]), self.domain.low)
+            known = self._finite(self.kernel(here)[0], self.domain.low)
             return NumberColumn(known, known)
         least, most = self._corners(columns)
         if gentle and self.model_parameter:
             most = {**most, **{name: least[name] for name in self.model_parameter.split()}}
+        wide = [name for name in self.both if not np.array_equal(least[name], most[name])]
+        if not wide:
+            low, high = self.kernel(least)[0], self.kernel(most)[0]
+        elif (rows := max(len(least[name]) for name in self.ways)) <= _FEW_ROWS:
+            low, high = self._at_once(least, most, wide, rows)
+        else:
+            low, high = self._in_turn(least, most, wide)
+        return NumberColumn(
+            self._finite(low, self.domain.low),
+            self._finite(high, self.domain.high),
+        )
+
+    def _at_once(self, least: Values, most: Values, wide: Sequence[str], rows: int) -> tuple[Floats, Floats]:
+        """Both corners of every piece in one call of the kernel: few rows cost mostly their calls."""
+        count = _PIECES.get(len(wide), 2)
+        shape = (*(count for _ in wide), 2, rows)
+        given = {name: np.array((first, most[name])) for name, first in least.items()}
+        for place, name in enumerate(wide):
+            low, high = least[name], most[name]
+            edges = low + (high - low) * (np.arange(count + 1) / count)[:, None]
+            ends = np.stack((edges[:-1], edges[1:]), axis=1)
+            own = [1] * len(wide) + [2, len(low)]
+            own[place] = count
+            given[name] = ends.reshape(own)
+            given[name + LESS] = ends[:, ::-1].reshape(own)
+        flat = {name: np.broadcast_to(values, shape).ravel() for name, values in given.items()}
+        found = np.broadcast_to(self.kernel(flat)[0], (int(np.prod(shape)),)).reshape(-1, 2, rows)
+        return found[:, 0].min(axis=0), found[:, 1].max(axis=0)
+
+    def _in_turn(self, least: Values, most: Values, wide: Sequence[str]) -> tuple[Floats, Floats]:
+        """The same piece by piece, for tables too long to hold every piece at once."""
         low: Floats | None = None
         high: Floats | None = None
-        for first, last in self._pieces(least, most):
+        for first, last in _pieces(least, most, wide):
             here_low, here_high = self.kernel(first)[0], self.kernel(last)[0]
             low = here_low if low is None else np.minimum(low, here_low)
             high = here_high if high is None else np.maximum(high, here_high)
         assert low is not None
         assert high is not None
-        return NumberColumn(
-            self._finite(np.atleast_1d(low), self.domain.low),
-            self._finite(np.atleast_1d(high), self.domain.high),
-        )
+        return low, high
 
     def _finite(self, ends: Floats, instead: float) -> Floats:
         """A formula that gives no number says nothing: its end is the domain's."""
+        if ends.ndim == 0:
+            ends = ends.reshape(1)
+        if ends.size == 1:
+            return np.array([instead]) if isnan(ends.item()) else ends
         broken = np.isnan(ends)
         return np.where(broken, instead, ends) if broken.any() else ends
-
-    def _pieces(self, least: Values, most: Values) -> Iterator[tuple[Values, Values]]:
-        """Corner pairs of the pieces that together cover the ranges of inputs marked BOTH."""
-        wide = [name for name in self.both if not np.array_equal(least[name], most[name])]
-        if not wide:
-            yield least, most
-            return
-        count = _PIECES.get(len(wide), 2)
-        for cell in product(range(count), repeat=len(wide)):
-            first, last = dict(least), dict(most)
-            for name, place in zip(wide, cell, strict=True):
-                low, high = least[name], most[name]
-                start = low + (high - low) * (place / count)
-                end = low + (high - low) * ((place + 1) / count)
-                first[name], first[name + LESS] = start, end
-                last[name], last[name + LESS] = end, start
-            yield first, last
 
     def holds(self, columns: Mapping[str, NumberColumn]) -> Truth:
         """Whether the formula's inputs lie where it is valid, row by row."""
@@ -227,6 +245,9 @@ class Demand:
             column = columns[span.name]
             low = span.low - SLACK * max(1e-6, abs(span.low))
             high = span.high + SLACK * max(1e-6, abs(span.high))
+            one = column.low.size == 1 and column.high.size == 1
+            if one and low <= column.low.item() and column.high.item() <= high:
+                continue
             may = (column.high >= low) & (column.low <= high)
             truth = truth & Truth(may, may & (column.low >= low) & (column.high <= high))
         return truth
@@ -260,3 +281,17 @@ def _same(column: NumberColumn) -> bool:
     if low.size == 1 and high.size == 1:
         return bool(low.item() == high.item())
     return bool(np.array_equal(low, high))
+
+
+def _pieces(least: Values, most: Values, wide: Sequence[str]) -> Iterator[tuple[Values, Values]]:
+    """Corner pairs of the pieces that together cover the ranges of inputs marked BOTH."""
+    count = _PIECES.get(len(wide), 2)
+    for cell in product(range(count), repeat=len(wide)):
+        first, last = dict(least), dict(most)
+        for name, place in zip(wide, cell, strict=True):
+            low, high = least[name], most[name]
+            start = low + (high - low) * (place / count)
+            end = low + (high - low) * ((place + 1) / count)
+            first[name], first[name + LESS] = start, end
+            last[name], last[name + LESS] = end, start
+        yield first, last
