@@ -18,7 +18,13 @@ from undercourse.demands.record import (
 from undercourse.demands.tiles import POISSON, tile_modulus, tile_strength
 from undercourse.physics.loads import contact_modulus, patch_radius, roller_contact
 from undercourse.physics.slab import relative_stiffness_length
-from undercourse.physics.tile_bed import TileBending, sheet_pressure, tile_bending
+from undercourse.physics.tile_bed import (
+    InsideBending,
+    TileBending,
+    sheet_pressure,
+    tile_bending,
+    tile_bending_inside,
+)
 
 G = 9.80665
 # Rubber keeps its volume (0.5), steel and hard plastic 0.3: the ends of the range take the one and the other.
@@ -130,12 +136,18 @@ def touch_pressure(values: Values) -> tuple[Floats, Values]:
     return found["mean_pa"], {key: found[key] for key in ("force_n", "half_strip_m")}
 
 
-def _bending(force: Floats, radius: Floats, values: Values) -> tuple[TileBending, Values]:
-    thickness = values["tile_thickness"]
-    found = tile_bending(
-        force, radius, thickness, values["tile_modulus"], POISSON, values["membrane_bed_modulus"]
+def _tile(values: Values) -> tuple[Floats, Floats, float, Floats]:
+    """Thickness, modulus, Poisson ratio of the tile, and its bed."""
+    return (
+        values["tile_thickness"],
+        values["tile_modulus"],
+        POISSON,
+        values["membrane_bed_modulus"],
     )
-    return found, {
+
+
+def _inside(found: InsideBending | TileBending, force: Floats, radius: Floats) -> Values:
+    return {
         "force_n": force,
         "radius_m": radius,
         "reach_m": found.reach_m,
@@ -146,25 +158,32 @@ def _bending(force: Floats, radius: Floats, values: Values) -> tuple[TileBending
     }
 
 
-def _at_edges(found: TileBending, working: Values, values: Values) -> tuple[Floats, Values]:
-    more = {"edge_pa": found.edge_pa, "corner_pa": found.corner_pa, "worst_pa": found.worst_pa}
-    return found.worst_pa / values["tile_strength"], {**working, **more}
+def _worst(force: Floats, radius: Floats, values: Values) -> tuple[Floats, Values]:
+    found = tile_bending(force, radius, *_tile(values))
+    working = _inside(found, force, radius)
+    working |= {"edge_pa": found.edge_pa, "corner_pa": found.corner_pa, "worst_pa": found.worst_pa}
+    return found.worst_pa / values["tile_strength"], working
+
+
+def _patch(values: Values) -> tuple[Floats, Floats, Floats]:
+    """Force of the wheel, radius of a circle as large as its contact, half the strip."""
+    strip = _strip(values)
+    half = strip["half_strip_m"]
+    return strip["force_n"], patch_radius(2 * half * values["wheel_width"]), half
 
 
 def wheel_share(values: Values) -> tuple[Floats, Values]:
     """Bending of tile below a wheel at its worst place, over its strength."""
-    strip = _strip(values)
-    radius = patch_radius(2 * strip["half_strip_m"] * values["wheel_width"])
-    found, working = _bending(strip["force_n"], radius, values)
-    return _at_edges(found, {**working, "half_strip_m": strip["half_strip_m"]}, values)
+    force, radius, half = _patch(values)
+    share, working = _worst(force, radius, values)
+    return share, {**working, "half_strip_m": half}
 
 
 def wheel_inside(values: Values) -> tuple[Floats, Values]:
     """The same away from edges."""
-    strip = _strip(values)
-    radius = patch_radius(2 * strip["half_strip_m"] * values["wheel_width"])
-    found, working = _bending(strip["force_n"], radius, values)
-    working |= {"half_strip_m": strip["half_strip_m"], "worst_pa": found.inside_pa}
+    force, radius, half = _patch(values)
+    found = tile_bending_inside(force, radius, *_tile(values))
+    working = {**_inside(found, force, radius), "half_strip_m": half, "worst_pa": found.inside_pa}
     return found.inside_pa / values["tile_strength"], working
 
 
@@ -175,8 +194,7 @@ def _foot_force(values: Values) -> Floats:
 
 def foot_share(values: Values) -> tuple[Floats, Values]:
     """Bending of tile below a foot at its worst place, over its strength."""
-    found, working = _bending(_foot_force(values), values["point_load_width"] / 2, values)
-    return _at_edges(found, working, values)
+    return _worst(_foot_force(values), values["point_load_width"] / 2, values)
 
 
 def _pressed(force: Floats, length: Floats, width: Floats, values: Values) -> tuple[Floats, Values]:

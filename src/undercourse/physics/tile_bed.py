@@ -17,29 +17,26 @@ WIDE_MOMENT = 0.34
 QUARTER_PLANE, RIGID_SQUARE = 1.205, 7.0
 
 
-class TileBending(NamedTuple):
-    """Bending stress of tile under one load at the places where it can stand. [Pa], lengths in m."""
+class InsideBending(NamedTuple):
+    """Bending stress of tile under a load far from its edges. [Pa], lengths in m."""
 
     reach_m: FloatArray
     counted_radius_m: FloatArray
     section_m: FloatArray
     interior_pa: FloatArray
-    edge_pa: FloatArray
-    corner_pa: FloatArray
     wide_pa: FloatArray
     inside_pa: FloatArray
-    worst_pa: FloatArray
 
 
-def tile_bending(
+def tile_bending_inside(
     force_n: ArrayLike,
     load_radius_m: ArrayLike,
     thickness_m: ArrayLike,
     modulus_pa: ArrayLike,
     poisson: ArrayLike,
     bed_pa_m: ArrayLike,
-) -> TileBending:
-    """Bending stress of tile on a spring bed under an evenly loaded circle of any size.
+) -> InsideBending:
+    """Bending stress of tile on a spring bed under an evenly loaded circle of any size, far from edges.
 
     Parameters
     ----------
@@ -56,42 +53,86 @@ def tile_bending(
 
     Returns
     -------
-    TileBending
-        Reach l (radius of relative stiffness); the radius counted, r = min(a, l); the resisting section;
-        stress inside, at a free edge and at a free corner by Westergaard, inside with his next term
-        3 (1 + nu) P (r / l)^2 / (64 h^2); the bound of a wide patch; the lesser of inside and bound, and of
-        the worst place and bound. The inputs broadcast.
+    InsideBending
+        Reach l (radius of relative stiffness); the radius counted, r = min(a, l); the resisting section; the
+        stress by Westergaard with his next term 3 (1 + nu) P (r / l)^2 / (64 h^2); the bound of a wide
+        patch; the lesser of both. The inputs broadcast.
 
     Notes
     -----
     Westergaard's terms are leading ones for small a / l. Past a = l the part of the load beyond l no
     longer adds, and the bound 6 x 0.34 p l^2 / h^2 with p = force / (pi a^2) takes over: on square free
     tile of any size no moment was above 0.328 p l^2 under square patches of any size and 0.336 under discs
-    (energy method in the tests, finite elements in the outside checks). Between a = l / 2 and l the edge
-    formula is up to 8 % low; inside, tile of about four reaches bends up to 5 % more than this. Smaller
-    tile bends less. Nothing passes an edge, as at a soft joint. For a wide patch the section is not taken
-    below the reach, so that stiffer tile never seems to bend less.
+    (energy method in the tests, finite elements in the outside checks). Tile of about four reaches bends
+    up to 5 % more than this, smaller tile less. For a wide patch the section is not taken below the reach,
+    so that stiffer tile never seems to bend less.
 
     References
     ----------
-    Westergaard 1926 and 1948, see `loads.slab_edge`; the next term as in Ioannides and others 1985 (from
-    memory, confidence 90); the bound: own derivation.
+    Westergaard 1926, see `loads.slab_interior`; the next term as in Ioannides and others 1985 (from memory,
+    confidence 90); the bound: own derivation.
     Published check: tests/published/tile_bed.toml; tests/physics/test_physics_tile_bed.py.
     """
     force, radius, thickness = floats(force_n), floats(load_radius_m), floats(thickness_m)
     reach = relative_stiffness_length(modulus_pa, thickness, poisson, bed_pa_m)
     counted = np.minimum(radius, reach)
-    edge = edge_stress(force, counted, thickness, poisson, reach)
-    corner = corner_stress(force, counted, thickness, reach)
     small = resisting_radius(counted, thickness)
     section = np.where(radius < reach, small, np.maximum(small, reach))
     # Without the next term tile under a patch of its reach would come out 14 to 17 % low inside.
-    more = 3 * (1 + floats(poisson)) * force / (64 * thickness**2) * (counted / reach) ** 2
+    more = 3 / 64 * (1 + floats(poisson)) * force * (counted / (reach * thickness)) ** 2
     interior = interior_stress(force, thickness, poisson, reach, section) + more
-    wide = 6 * WIDE_MOMENT * force / (np.pi * radius**2) * reach**2 / thickness**2
-    worst = np.minimum(np.maximum(np.maximum(interior, edge), corner), wide)
-    inside = np.minimum(interior, wide)
-    return TileBending(reach, counted, section, interior, edge, corner, wide, inside, worst)
+    wide = 6 * WIDE_MOMENT / np.pi * force * (reach / (radius * thickness)) ** 2
+    return InsideBending(reach, counted, section, interior, wide, np.minimum(interior, wide))
+
+
+class TileBending(NamedTuple):
+    """Bending stress of tile under one load at the places where it can stand. [Pa], lengths in m."""
+
+    reach_m: FloatArray
+    counted_radius_m: FloatArray
+    section_m: FloatArray
+    interior_pa: FloatArray
+    wide_pa: FloatArray
+    inside_pa: FloatArray
+    edge_pa: FloatArray
+    corner_pa: FloatArray
+    worst_pa: FloatArray
+
+
+def tile_bending(
+    force_n: ArrayLike,
+    load_radius_m: ArrayLike,
+    thickness_m: ArrayLike,
+    modulus_pa: ArrayLike,
+    poisson: ArrayLike,
+    bed_pa_m: ArrayLike,
+) -> TileBending:
+    """As `tile_bending_inside`, with a free edge and a free corner under the load as well.
+
+    Parameters
+    ----------
+    force_n, load_radius_m, thickness_m, modulus_pa, poisson, bed_pa_m : array_like
+        As for `tile_bending_inside`.
+
+    Returns
+    -------
+    TileBending
+        The answer inside; stress at a free edge and at a free corner by Westergaard; the worst of the
+        three or the bound of a wide patch, whichever is less. The inputs broadcast.
+
+    Notes
+    -----
+    Nothing passes an edge, as at a soft joint. Between a = l / 2 and l the edge formula is up to 8 % low.
+
+    References
+    ----------
+    Westergaard 1926 and 1948, see `loads.slab_edge`. Published check: tests/published/tile_bed.toml.
+    """
+    inside = tile_bending_inside(force_n, load_radius_m, thickness_m, modulus_pa, poisson, bed_pa_m)
+    edge = edge_stress(force_n, inside.counted_radius_m, thickness_m, poisson, inside.reach_m)
+    corner = corner_stress(force_n, inside.counted_radius_m, thickness_m, inside.reach_m)
+    worst = np.minimum(np.maximum(np.maximum(inside.interior_pa, edge), corner), inside.wide_pa)
+    return TileBending(*inside, edge, corner, worst)
 
 
 class SheetPressure(NamedTuple):
