@@ -5,7 +5,8 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field, replace
-from typing import Any
+from math import prod
+from typing import Any, NamedTuple
 
 from undercourse.advise.answers import area_document
 from undercourse.advise.evaluating import Evaluated, evaluate
@@ -27,6 +28,8 @@ EFFORT = dict(zip(EFFORTS, (1.0, 1.5, 2.0, 4.0), strict=True))
 ON_THE_SPOT = EFFORTS[:3]
 # Usual values together weigh this much, as everywhere in asking: an assumption.
 USUAL = 0.9
+# A stop less likely than this is asked about after what narrows the answer.
+LIKELY = 0.15
 MOST_OUTCOMES = 4
 _YES_NO = {"y": "yes", "n": "no"}
 _SAID = ("suitable", "suitable, provided …", "in need of facts", "not stated by the maker", "not suitable")
@@ -66,26 +69,43 @@ class Reply:
     reading: Reading | None
 
 
-def site_facts(evaluated: Evaluated, book: Rulebook, row: int) -> list[tuple[str, float, tuple[str, ...]]]:
-    """Open facts that can clear an open site stop, best first: (fact, gain, reasons of the stops).
+class SiteFact(NamedTuple):
+    """An open fact on which a site stop turns."""
+
+    name: str
+    gain: float
+    chance: float
+    reasons: tuple[str, ...]
+
+
+def site_facts(evaluated: Evaluated, book: Rulebook, row: int) -> list[SiteFact]:
+    """Open facts that can clear an open site stop, best first.
 
     The gain is the expected number of stops that a reply clears, divided by the effort: the fewest
-    questions until the site is ready. Values left weigh the same, except that the usual ones together
-    weigh 0.9 where the vocabulary names them: assumptions, both.
+    questions until the site is ready. The chance is that of the likeliest stop that turns on the fact.
+    Values left weigh the same, except that the usual ones together weigh 0.9 where the vocabulary names
+    them: assumptions, both.
     """
     gains: dict[str, float] = {}
+    chances: dict[str, float] = {}
     reasons: dict[str, list[str]] = {}
     for rule, truth in evaluated.site.stops:
         if not bool(pick(truth.may, row)) or bool(pick(truth.must, row)):
             continue
-        for name, spec in rule.when.terms:
-            if name == "jurisdiction" or bool(pick(evaluated.facts.says(name, spec).must, row)):
+        shares = {
+            name: _share_inside(evaluated.facts.columns.spec(name, row), spec, book, name)
+            for name, spec in rule.when.terms
+            if not bool(pick(evaluated.facts.says(name, spec).must, row))
+        }
+        chance = prod(shares.values())
+        for name, share in shares.items():
+            if name == "jurisdiction":
                 continue
-            clears = 1.0 - _share_inside(evaluated.facts.columns.spec(name, row), spec, book, name)
-            gains[name] = gains.get(name, 0.0) + clears / EFFORT[book.vocabulary[name].effort]
+            gains[name] = gains.get(name, 0.0) + (1.0 - share) / EFFORT[book.vocabulary[name].effort]
+            chances[name] = max(chances.get(name, 0.0), chance)
             reasons.setdefault(name, []).append(rule.because)
     order = sorted(gains, key=lambda name: (-gains[name], name))
-    return [(name, gains[name], tuple(dict.fromkeys(reasons[name]))) for name in order]
+    return [SiteFact(n, gains[n], chances[n], tuple(dict.fromkeys(reasons[n]))) for n in order]
 
 
 def _share_inside(now: Spec, stops: Spec, book: Rulebook, name: str) -> float:
@@ -114,20 +134,24 @@ def ordered_facts(
 ) -> list[tuple[str, str, bool]]:
     """What to ask, in order: (fact, why, whether it is about the site itself).
 
-    Facts that clear a site stop on one visit come first; then by gain what can change a verdict
-    alone; then what can change one together with others; last the tests that a site stop waits for.
-    Empty once nothing more can change a verdict, and on a site that is surely stopped: there somebody
+    Facts that clear a site stop on one visit come first where such a stop is not unlikely; then what
+    narrows the verdicts most for its effort; then what may still change one together with others; then
+    the unlikely stops, which are asked before a floor is called ready; last the tests that a stop waits
+    for. Empty once nothing more can change a verdict, and on a site that is surely stopped: there somebody
     else decides first.
     """
     if int(pick(evaluated.site.status, row)) == STOP:
         return []
     found: dict[str, tuple[str, bool]] = {}
+    unlikely: dict[str, tuple[str, bool]] = {}
     late: dict[str, tuple[str, bool]] = {}
-    for name, _, reasons in site_facts(evaluated, book, row):
-        if name in apart:
+    for fact in site_facts(evaluated, book, row):
+        if fact.name in apart:
             continue
-        on_the_spot = book.vocabulary[name].effort in ON_THE_SPOT
-        (found if on_the_spot else late)[name] = (_site_reason(reasons), True)
+        on_the_spot = book.vocabulary[fact.name].effort in ON_THE_SPOT
+        likely = fact.chance >= LIKELY
+        place = late if not on_the_spot else found if likely else unlikely
+        place[fact.name] = (_site_reason(fact.reasons), True)
     if found and first_only:
         name, (why, about) = next(iter(found.items()))
         return [(name, why, about)]
@@ -139,7 +163,7 @@ def ordered_facts(
         for name in names:
             why = "Together with other facts the reply can change a verdict."
             found.setdefault(name, (why, False))
-    for name, reason in late.items():
+    for name, reason in (*unlikely.items(), *late.items()):
         found.setdefault(name, reason)
     return [(name, why, about) for name, (why, about) in found.items()]
 
