@@ -325,6 +325,8 @@ class Assembler:
         domain = self.domains["membrane_kind"]
         if not membranes:
             columns["membrane_kind"] = ChoiceColumn(np.array([1], dtype=np.uint64))
+            # No sheet, no test of one.
+            columns["membrane_tested_opening"] = NumberColumn(np.array([0.0]), np.array([0.0]))
         elif kinds[0] in MEMBRANE_KINDS:
             columns["membrane_kind"] = ChoiceColumn(
                 np.array([1 << MEMBRANE_KINDS.index(kinds[0])], dtype=np.uint64)
