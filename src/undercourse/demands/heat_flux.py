@@ -14,8 +14,8 @@ from undercourse.demands.heat_layers import (
     HEATED,
     LAYER_TAKES,
     TILE_READS,
+    HeatDemand,
     below_temperature,
-    heated_by,
     over_heat,
     under_heat,
 )
@@ -154,7 +154,7 @@ _BOTH = {"above_m2k_w": RAISES, "below_m2k_w": LOWERS, "below_k": LOWERS, "film_
 _ZERO = NumberColumn(np.array([0.0]), np.array([0.0]))
 _READS = {"heating": CHOICE, "heating_power": LOWERS, "space_below": CHOICE, **TILE_READS, **BELOW_READS}
 DEMANDS = (
-    Demand(
+    HeatDemand(
         name="heat_output_share",
         title="Room heat asked for over what the floor gives",
         subject="heat",
@@ -174,7 +174,7 @@ DEMANDS = (
         kernel=_share,
         collapse=_share_collapse,
         reason="At its permitted {permitted_k} and its power the heated floor gives {given_w_m2}.",
-        branches=lambda frame, computed: heated_by(frame, computed, HEATED),
+        kinds=HEATED,
         notation={**_NOTATION, "value": Notation("u", "1", "share of the given heat that is asked for")},
         steps=(
             Step("permitted_w_m2", "8.92*max(T_p - T_i, 0)**1.1", "EN 1264-2, basic characteristic"),
@@ -189,7 +189,7 @@ DEMANDS = (
         ),
         rests_on=PRACTICE,
     ),
-    Demand(
+    HeatDemand(
         name="heat_down_share",
         title="Share of the heat that is lost downward",
         subject="heat",
@@ -202,14 +202,14 @@ DEMANDS = (
         kernel=_down,
         collapse=_paths,
         reason="Of the power {full_w_m2} goes up.",
-        branches=lambda frame, computed: heated_by(frame, computed, HEATED),
+        kinds=HEATED,
         notation={**_NOTATION, "value": Notation("v", "1", "share lost downward")},
         steps=(_DRIVE, _FULL, Step("value", "1 - q_f/max(P, 0.1)")),
         cautions=("Steady, at full power; while a cold slab warms up, more goes down.",),
         rests_on=DERIVED,
         informs=True,
     ),
-    Demand(
+    HeatDemand(
         name="heat_held_back",
         title="Share of the heat that the membrane over it holds back",
         subject="heat",
@@ -222,7 +222,7 @@ DEMANDS = (
         kernel=_back,
         collapse=_back_collapse,
         reason="Without the membrane {bare_m2k_w} lie between heat and room, with it {membrane_m2k_w} more.",
-        branches=lambda frame, computed: heated_by(frame, computed, HEATED),
+        kinds=HEATED,
         notation={
             **_NOTATION,
             "value": Notation("v", "1", "share held back, the heat as warm"),

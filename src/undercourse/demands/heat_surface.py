@@ -19,9 +19,10 @@ from undercourse.demands.heat_layers import (
     HEATED,
     LAYER_TAKES,
     TILE_READS,
+    HeatDemand,
     below_temperature,
-    heated_by,
     over_heat,
+    room_temperature,
     under_heat,
 )
 from undercourse.demands.record import (
@@ -30,7 +31,6 @@ from undercourse.demands.record import (
     LOWERS,
     OTHER,
     RAISES,
-    Demand,
     Notation,
     Step,
     Tables,
@@ -38,8 +38,7 @@ from undercourse.demands.record import (
     Values,
 )
 from undercourse.physics.cable_ripple import cable_ripple
-from undercourse.physics.heat import upward_heat_flux
-from undercourse.physics.warm_floor import excess_by_emission
+from undercourse.physics.heat import surface_excess
 
 _SHARE = NumberColumn(np.array([0.0]), np.array([1.0]))
 # Where the sensor would be no warmer than the room it reads nothing: a dip past any resistance.
@@ -58,14 +57,8 @@ def _common(frame: Frame, tables: Tables) -> dict[str, NumberColumn]:
     }
 
 
-def _room(frame: Frame) -> NumberColumn:
-    column = frame["room_temperature"]
-    assert isinstance(column, NumberColumn)
-    return column
-
-
 def _held_collapse(frame: Frame, tables: Tables) -> dict[str, NumberColumn]:
-    room = _room(frame)
+    room = room_temperature(frame)
     return {**_common(frame, tables), "room_k": room, "room_cold_k": room}
 
 
@@ -110,12 +103,12 @@ def _failed(values: Values) -> tuple[Floats, Values]:
     under = values["below_m2k_w"]
     lost = np.maximum(room - values["below_k"], 0.0)
     drive = np.maximum(power * under - lost, 0.0)
-    excess = excess_by_emission(drive, under + values["above_m2k_w"] + rug)
-    flux = upward_heat_flux(excess)
     film = values["film_w_m2k"]
+    flux = drive / (1.0 / film + values["above_m2k_w"] + rug + under)
+    excess = surface_excess(flux)
     covered = film / (1.0 + film * rug)
     crest, _ = _ripple(values, covered)
-    working = {"drive_k": drive, "excess_k": excess, "flux_w_m2": flux}
+    working = {"drive_k": drive, "flux_w_m2": flux, "excess_k": excess}
     working |= {"covered_w_m2k": covered, "crest_m2k_w": crest, "mean_k": room + excess + flux * rug}
     return working["mean_k"] + power * crest, working
 
@@ -139,9 +132,7 @@ _NOTATION = {
         "R", "m2k_w", "resistance from the heat to the surface", "layers and tile by kind"
     ),
     "cover_m": Notation("d", "mm", "axis of the heat below the surface", "layers and tile"),
-    "cover_w_mk": Notation(
-        "k", "w_mk", "conductivity of the cover", "the least of mortar and tile"
-    ),
+    "cover_w_mk": Notation("k", "w_mk", "conductivity of the cover", "the least of mortar and tile"),
     "film_w_m2k": Notation("h", "w_m2k", "film on the floor", FILM_SOURCE),
     "ripple_share": Notation(
         "σ", "1", "share of the unevenness on a perfect insulator", "not known; none and all bound it"
@@ -185,7 +176,7 @@ _ELECTRIC_CAUTION = (
 )
 _SKIN = "A hot floor can burn skin that rests on it long before it feels hot."
 DEMANDS = (
-    Demand(
+    HeatDemand(
         name="heat_surface_peak_held",
         title="Hottest tile while the floor sensor holds at its limit",
         subject="heat",
@@ -206,7 +197,8 @@ DEMANDS = (
         collapse=_held_collapse,
         reason="With the sensor at its limit, tile over a cable is {gain} times as far over the room.",
         model_parameter="ripple_share",
-        branches=lambda frame, computed: heated_by(frame, computed, HEATED, _room(frame)),
+        kinds=HEATED,
+        unheated=room_temperature,
         notation=_NOTATION,
         steps=(
             Step("crest_m2k_w", "", _SERIES),
@@ -230,7 +222,7 @@ DEMANDS = (
         ),
         rests_on=DERIVED,
     ),
-    Demand(
+    HeatDemand(
         name="heat_surface_failed",
         title="Hottest tile with the electric control failed",
         subject="heat",
@@ -253,16 +245,15 @@ DEMANDS = (
         collapse=_failed_collapse,
         reason="Running on at full power it sends {flux_w_m2} up; the mean tile is at {mean_k}.",
         model_parameter="ripple_share",
-        branches=lambda frame, computed: heated_by(frame, computed, ELECTRIC, _room(frame)),
+        kinds=ELECTRIC,
+        unheated=room_temperature,
         notation=_NOTATION,
         steps=(
             Step("drive_k", "max(P*R_b - max(T_i - T_b, 0), 0)", "a warmer space below counts as the room"),
             Step(
-                "excess_k",
-                "",
-                "root e of e + (R + R_r + R_b)·8.92·e^1.1 = U, by Newton's steps",
+                "flux_w_m2", "U/(1/h + R + R_r + R_b)", "two paths of heat; the loss down is taken off once"
             ),
-            Step("flux_w_m2", "8.92*e**1.1", "EN 1264-2, basic characteristic"),
+            Step("excess_k", "(q/8.92)**(1/1.1)", "EN 1264-2, basic characteristic turned round"),
             Step("covered_w_m2k", "h/(1 + h*R_r)"),
             Step("crest_m2k_w", "", _SERIES.replace("h·cosh", "h_r·cosh")),
             Step("mean_k", "T_i + e + q*R_r"),

@@ -13,9 +13,10 @@ from undercourse.demands.heat_layers import (
     HEATED,
     LAYER_TAKES,
     TILE_READS,
-    heated_by,
+    HeatDemand,
     over_capacity,
     over_heat,
+    room_temperature,
     under_contact,
 )
 from undercourse.demands.loads import choice_range
@@ -27,7 +28,6 @@ from undercourse.demands.record import (
     OTHER,
     RAISES,
     RATIO,
-    Demand,
     Notation,
     Step,
     Tables,
@@ -46,6 +46,13 @@ _PIPE = NumberColumn(np.array([0.80]), np.array([1.15]))
 
 
 def _rise_collapse(frame: Frame, tables: Tables) -> dict[str, NumberColumn]:
+    found: dict[str, NumberColumn] = frame.keep(
+        "above_membrane_resistance", "heat warmth", lambda: _warmth(frame, tables)
+    )
+    return found
+
+
+def _warmth(frame: Frame, tables: Tables) -> dict[str, NumberColumn]:
     return {
         "above_m2k_w": over_heat(frame, tables).resistance,
         "above_j_m2k": over_capacity(frame, tables),
@@ -109,7 +116,7 @@ _NOTATION = {
     "flux_w_m2": Notation("q", "w_m2", "heat up"),
 }
 DEMANDS = (
-    Demand(
+    HeatDemand(
         name="heat_rise_one_hour",
         title="How much warmer the tile is an hour after switching on",
         subject="heat",
@@ -128,7 +135,7 @@ DEMANDS = (
         kernel=_rise,
         collapse=_rise_collapse,
         reason="{heating_power} warm {above_j_m2k} over the heat, and the base below it.",
-        branches=lambda frame, computed: heated_by(frame, computed, HEATED),
+        kinds=HEATED,
         notation={**_NOTATION, "value": Notation("θ", "k", "rise of the mean surface in an hour")},
         steps=(
             Step(
@@ -147,7 +154,7 @@ DEMANDS = (
         informs=True,
         wanted="high",
     ),
-    Demand(
+    HeatDemand(
         name="heat_water_surface",
         title="Mean tile surface over tubes in a screed",
         subject="heat",
@@ -166,12 +173,8 @@ DEMANDS = (
         kernel=_water,
         collapse=_water_collapse,
         reason="The water gives {flux_w_m2} to the room through {covering_m2k_w}.",
-        branches=lambda frame, computed: heated_by(
-            frame,
-            computed,
-            ("hydronic", "other"),
-            frame[_ROOM],  # type: ignore[arg-type]
-        ),
+        kinds=("hydronic", "other"),
+        unheated=room_temperature,
         notation={**_NOTATION, "value": Notation("T", "c", "mean of the tile surface")},
         steps=(
             Step("spacing_factor", "", "EN 1264-2: 1.23, 1.188, 1.156, 1.134 for 0, 0.05, 0.10, 0.15 m²·K/W"),

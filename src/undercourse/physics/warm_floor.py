@@ -1,7 +1,4 @@
-"""Two short answers of a heated floor: its excess at a power, and its rise some time after switching on.
-
-Both are for many floors at once: three steps of Newton, and twelve real terms of an inverse transform.
-"""
+"""The rise of a heated floor's surface some time after switching on, for many floors at once."""
 
 from __future__ import annotations
 
@@ -12,45 +9,7 @@ from numpy.typing import ArrayLike
 
 from undercourse.physics._floats import FloatArray, floats
 
-_FACTOR, _EXPONENT = 8.92, 1.1
-_STEPS = 3
 _ORDER = 12
-
-
-def excess_by_emission(drive_k: ArrayLike, resistance_m2k_w: ArrayLike) -> FloatArray:
-    """Surface excess over the room at which what flows up is what the characteristic curve gives off.
-
-    Parameters
-    ----------
-    drive_k : array_like
-        Power times the resistance below the heat, plus temperature below less room; below 0 counts as 0:
-        such a floor gives no heat up. [K]
-    resistance_m2k_w : array_like
-        Resistance from the space below to the surface, the film on top left out, at or above 0. [m2 K/W]
-
-    Returns
-    -------
-    ndarray
-        The root e of e + R 8.92 e^1.1 = drive; the inputs broadcast. [K]
-
-    Notes
-    -----
-    The left side is convex, so Newton's steps fall onto the root; three bring it to 1e-9. One balance
-    for the two paths of `heat.split_flux_by_emission`, without its halving.
-    Published check: tests/published/heat_floor.toml, "excess by emission".
-
-    References
-    ----------
-    EN 1264-2:2008+A1:2012, basic characteristic curve.
-    """
-    drive, resistance = np.maximum(floats(drive_k), 0.0), floats(resistance_m2k_w)
-    factor = _FACTOR * resistance
-    excess = drive / (1.0 + 1.25 * factor)
-    for _ in range(_STEPS):
-        power = np.maximum(excess, 1e-12) ** (_EXPONENT - 1.0)
-        steep = factor * power
-        excess = (drive + (_EXPONENT - 1.0) * steep * excess) / (1.0 + _EXPONENT * steep)
-    return np.asarray(excess)
 
 
 def _weights(order: int) -> FloatArray:
