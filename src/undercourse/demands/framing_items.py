@@ -54,22 +54,17 @@ _CREEP_DRY, _CREEP_WET, _CREEP_STEEL = 1.5, 2.0, 1.0
 _SEASONED = 0.19
 
 
-def _shares(frame: Frame) -> dict[str, NumberColumn]:
-    """Share of the full-load deflection that the footprint makes, and that share per length of it."""
+def _share_per_m(frame: Frame) -> NumberColumn:
+    """Share of the full-load deflection that the footprint makes, per length of it. [1/m]"""
     length, span = number(frame, "heavy_item_length"), number(frame, "joist_span")
     near = number(frame, "heavy_item_from_support")
-    low, high = (_placed(length.low, end, span.low) for end in (near.low, near.high))
-    per = NumberColumn(low / length.low, high / length.low)
+    low, high = (_placed(length.low, end, span.low) / length.low for end in (near.low, near.high))
     known = (length.low == length.high) & (span.low == span.high)
     if known.all():
-        return {"covered": NumberColumn(low, high), "share_per_m": per}
-    # Centered, a footprint makes most; per length the shorter one on the shorter span does.
-    most = _placed(np.minimum(length.high, span.low), span.high, span.low)
-    dense = _placed(length.low, span.high, span.low) / length.low
-    return {
-        "covered": NumberColumn(np.where(known, low, 0.0), np.where(known, high, most)),
-        "share_per_m": NumberColumn(np.where(known, per.low, 0.0), np.where(known, per.high, dense)),
-    }
+        return NumberColumn(low, high)
+    # Centered, the shorter footprint on the shorter span makes most per length.
+    most = _placed(length.low, span.high, span.low) / length.low
+    return NumberColumn(np.where(known, low, 0.0), np.where(known, high, most))
 
 
 def _placed(length: Floats, near: Floats, span: Floats) -> Floats:
@@ -79,20 +74,24 @@ def _placed(length: Floats, near: Floats, span: Floats) -> Floats:
 
 
 def _item_collapse(frame: Frame, tables: Tables) -> dict[str, NumberColumn]:
-    return {**any_framing(frame, tables), **_shares(frame)}
+    return {
+        **any_framing(frame, tables),
+        "length_m": number(frame, "heavy_item_length"),
+        "share_per_m": _share_per_m(frame),
+    }
 
 
 def _item(values: Values) -> tuple[Floats, Values]:
     spacing, width, live = values["spacing_m"], values["heavy_item_width"], values["area_load"]
     weight = values["heavy_item_weight"] * G * np.minimum(1.0, spacing / width)
-    relieved = live * np.minimum(width, spacing) * values["covered"]
-    extra = np.maximum(weight * values["share_per_m"] - relieved, 0.0)
+    relieved = live * np.minimum(width, spacing) * values["length_m"]
+    extra = np.maximum(weight - relieved, 0.0) * values["share_per_m"]
     load, ei = live * spacing, total_stiffness(values)
     deflection = uniform_span_deflection(load + extra, values["span_m"], ei, _SIMPLE)
     return deflection / values["span_m"], {
         "load_n_m": load,
         "weight_n": weight,
-        "relieved_n_m": relieved,
+        "relieved_n": relieved,
         "extra_n_m": extra,
         "stiffness_nm2": ei,
         "deflection_m": deflection,
@@ -147,15 +146,15 @@ _ITEM_NOTATION = {
     **{name: NOTATION[name] for name in ("load_n_m", "deflection_m")},
     "heavy_item_weight": Notation("m_W", "kg"),
     "heavy_item_width": Notation("b", "m"),
-    "covered": Notation(
-        "φ",
-        "1",
-        "share of the full-load deflection that its stretch makes",
-        "beam formula tables, partial load",
+    "length_m": Notation("a", "m", "length along the joists"),
+    "share_per_m": Notation(
+        "ψ",
+        "1/m",
+        "share of the full-load deflection made by its stretch, per length of it",
+        "beam formula tables, simple beam, partial load",
     ),
-    "share_per_m": Notation("ψ", "1/m", "that share per length of the footprint"),
     "weight_n": Notation("W", "n", "weight of it that one joist carries"),
-    "relieved_n_m": Notation("w_r", "n_m", "area load that it stands in place of, as of a whole span"),
+    "relieved_n": Notation("P_r", "n", "area load that it stands in place of"),
     "extra_n_m": Notation("w_e", "n_m", "what it adds, as of a whole span"),
     "value": RATIO_VALUE,
 }
@@ -194,7 +193,7 @@ DEMANDS = (
             "spacing_m": RAISES,
             "span_m": RAISES,
             "area_load": RAISES,
-            "covered": LOWERS,
+            "length_m": LOWERS,
             "share_per_m": RAISES,
         },
         kernel=_item,
@@ -205,8 +204,8 @@ DEMANDS = (
         steps=(
             Step("load_n_m", "p*s"),
             Step("weight_n", "m_W*9.80665*min(1, s/b)", "the part above one joist's strip"),
-            Step("relieved_n_m", "p*min(b, s)*φ"),
-            Step("extra_n_m", "max(W*ψ - w_r, 0)", "in place of the area load, where it is heavier"),
+            Step("relieved_n", "p*min(b, s)*a"),
+            Step("extra_n_m", "max(W - P_r, 0)*ψ", "in place of the area load, where it is heavier"),
             ALL_BOARDS,
             Step("deflection_m", "5*(w + w_e)*L**4/(384*EI_n)", "beam theory, one span"),
             Step("value", "Δ/L"),
