@@ -59,11 +59,11 @@ def test_bare_slab_is_near_a_measured_one() -> None:
 
 
 def test_covered_slab_is_as_worked() -> None:
-    """Kind derived: 322 kg/m2 under a layer of 33 dB with K 2, EN 12354-2 simplified model."""
+    """Kind published: 322 kg/m2 under a layer of 33 dB with K 2 gives 45, EN 12354-2:2000, annex E.3."""
     found = kernel(
         "covered_slab_impact_level", slab_thickness=0.14, slab_density=2300.0, gain=33.0, flanking=2.0
     )
-    assert found == pytest.approx(45.23, abs=0.005)
+    assert found == pytest.approx(45.0, abs=0.5)
     low, high = worked("covered_slab_impact_level", slab_thickness="6 in", **BARE, **MAT)
     bare = worked("bare_slab_impact_level", slab_thickness="6 in", **BARE)
     assert (low, high) == pytest.approx((bare[0] - 15, bare[1] - 15 + 6))

@@ -109,7 +109,7 @@ DEMANDS = (
         subject=SUBJECT,
         domain=number_domain("covered_slab_impact_level", "dB", -60, 160),
         scale=OTHER,
-        source=f"{EN}, simplified model; {BUILDING}",
+        source=f"{EN}, simplified model; {BUILDING}; density of concrete by common practice, no source",
         reads=_READS,
         takes={"membrane_delta_lw": CHOICE, "membrane_count": CHOICE},
         through={**_WAYS, "mats": RAISES, "gain": LOWERS, "flanking": RAISES},
@@ -121,7 +121,7 @@ DEMANDS = (
         steps=(SLAB_MASS, Step("bare_level", EQUIVALENT, ANNEX_B), Step("value", LESS_AND_MORE)),
         valid=(SOLID, PLAIN, ONE_MAT, MASS_SPAN),
         cautions=(FIELD, HOLLOW, NOT_IIC),
-        rests_on=MEMORY,
+        rests_on=PRACTICE,
     ),
     Demand(
         name="test_slab_iic",

@@ -13,7 +13,7 @@ from undercourse.base.frame import Frame
 from undercourse.demands.record import Notation, Step, Tables, Valid, Values
 from undercourse.physics.sound import bare_slab_level, covered_slab_level, screed_weighted_gain
 
-BUILDING = "K of EN 12354-2, table 1, from memory (85 %)"
+BUILDING = "K of EN 12354-2, table 1"
 EN = "EN 12354-2:2000 (ISO 12354-2)"
 SUBJECT = "impact sound"
 
@@ -120,7 +120,9 @@ NOTATION = {
     "no_ceiling": Notation("k_c", "1", "no ceiling below (1 yes, 0 no)"),
     "mats": Notation("n", "count", "membranes in the assembly"),
     "gain": Notation("ΔL", "db", "ΔLw of the covering", "the maker's, on the ISO reference slab; 0 if bare"),
-    "flanking": Notation("K", "db", "what flanking walls add", f"0 to 6 in buildings; {BUILDING}"),
+    "flanking": Notation(
+        "K", "db", "what flanking walls add", f"0 to 6 in buildings; {BUILDING}, solid slabs and walls"
+    ),
     "bare_level": Notation("L_0", "db", "impact level of the bare slab"),
     "screed_thickness": Notation("d", "mm"),
     "screed_underlay_stiffness": Notation("s", "mn_m3"),
