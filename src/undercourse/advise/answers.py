@@ -21,6 +21,7 @@ from undercourse.advise.findings import (
 from undercourse.advise.narrowing import rank_questions
 from undercourse.advise.prep import prep_of_answer
 from undercourse.advise.provided import provided
+from undercourse.advise.site_questions import site_facts
 from undercourse.advise.stacks import existing_layers, tile_layer
 from undercourse.advise.sweeps import MOST_FACTS, depends_on, open_facts, sweep
 from undercourse.advise.why import name_of
@@ -47,6 +48,8 @@ from undercourse.line.records import Limit
 # Verdicts that no further fact opens again: only work, or the maker's word, does.
 _CLOSED = (NEEDS_RULING, NOT_SUITABLE)
 MOST_ASKED = 5
+# Of these, so many at most about the site itself.
+MOST_SITE = 2
 VERDICT_SENTENCES = {
     "suitable": "Suitable",
     "suitable_if": "Suitable, provided …",
@@ -161,27 +164,25 @@ def _site(evaluated: Evaluated, book: Rulebook, row: int) -> dict[str, Any]:
 
 
 def _site_questions(evaluated: Evaluated, book: Rulebook, row: int) -> list[dict[str, Any]]:
-    """What could still stop the work is asked first; a stopped site waits for who decides."""
+    """Where the site itself may be stopped, what to look at before products are asked about."""
     if SITE_WORDS[int(pick(evaluated.site.status, row))] != "open":
         return []
-    found: dict[str, dict[str, Any]] = {}
-    for rule, truth in evaluated.site.stops:
-        if not bool(pick(truth.may, row)):
+    found = []
+    for one in site_facts(evaluated, book, row):
+        fact = book.vocabulary[one.name]
+        if not one.comes_first:
             continue
-        for name in _open_names(rule, evaluated, row)[-1:]:
-            fact = book.vocabulary[name]
-            found.setdefault(
-                name,
-                {
-                    "fact": name,
-                    "question": fact.question,
-                    "why": f"it could stop the work; {rule.who_decides} would decide",
-                    "find": fact.find,
-                    "effort": fact.effort,
-                    "gain": 1.0,
-                },
-            )
-    return list(found.values())[:2]
+        found.append(
+            {
+                "fact": one.name,
+                "question": fact.question,
+                "why": f"it could stop the work: {one.reasons[0][:1].lower()}{one.reasons[0][1:]}",
+                "find": fact.find,
+                "effort": fact.effort,
+                "gain": round(one.gain, 4),
+            }
+        )
+    return found[:MOST_SITE]
 
 
 def _narrowing(evaluated: Evaluated, book: Rulebook, row: int) -> list[dict[str, Any]]:

@@ -5,31 +5,23 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field, replace
-from math import prod
-from typing import Any, NamedTuple
+from typing import Any
 
 from undercourse.advise.answers import area_document
 from undercourse.advise.evaluating import Evaluated, evaluate
 from undercourse.advise.findings import clip, show_text
 from undercourse.advise.losing import describe
 from undercourse.advise.narrowing import Gain, rank_questions
+from undercourse.advise.site_questions import site_facts
 from undercourse.advise.sweeps import Sweep, open_facts, sweep
 from undercourse.advise.why import name_of
 from undercourse.base.columns import pick
 from undercourse.base.domains import Choices, Span, Spec
 from undercourse.base.problems import Problem
 from undercourse.facts.jobs import Area, Reading, read_reading
-from undercourse.facts.vocabulary import EFFORTS
 from undercourse.judge.results import NEEDS_FACTS, SITE_OPEN, SITE_WORDS, STOP, VERDICT_WORDS
 from undercourse.judge.rulebook import Rulebook
 
-EFFORT = dict(zip(EFFORTS, (1.0, 1.5, 2.0, 4.0), strict=True))
-# Efforts that settle a site stop on one visit, before anything about products is asked.
-ON_THE_SPOT = EFFORTS[:3]
-# Usual values together weigh this much, as everywhere in asking: an assumption.
-USUAL = 0.9
-# A stop less likely than this is asked about after what narrows the answer.
-LIKELY = 0.15
 MOST_OUTCOMES = 4
 _YES_NO = {"y": "yes", "n": "no"}
 _SAID = ("suitable", "suitable, provided …", "in need of facts", "not stated by the maker", "not suitable")
@@ -69,66 +61,6 @@ class Reply:
     reading: Reading | None
 
 
-class SiteFact(NamedTuple):
-    """An open fact on which a site stop turns."""
-
-    name: str
-    gain: float
-    chance: float
-    reasons: tuple[str, ...]
-
-
-def site_facts(evaluated: Evaluated, book: Rulebook, row: int) -> list[SiteFact]:
-    """Open facts that can clear an open site stop, best first.
-
-    The gain is the expected number of stops that a reply clears, divided by the effort: the fewest
-    questions until the site is ready. The chance is that of the likeliest stop that turns on the fact.
-    Values left weigh the same, except that the usual ones together weigh 0.9 where the vocabulary names
-    them: assumptions, both.
-    """
-    gains: dict[str, float] = {}
-    chances: dict[str, float] = {}
-    reasons: dict[str, list[str]] = {}
-    for rule, truth in evaluated.site.stops:
-        if not bool(pick(truth.may, row)) or bool(pick(truth.must, row)):
-            continue
-        shares = {
-            name: _share_inside(evaluated.facts.columns.spec(name, row), spec, book, name)
-            for name, spec in rule.when.terms
-            if not bool(pick(evaluated.facts.says(name, spec).must, row))
-        }
-        chance = prod(shares.values())
-        for name, share in shares.items():
-            if name == "jurisdiction":
-                continue
-            gains[name] = gains.get(name, 0.0) + (1.0 - share) / EFFORT[book.vocabulary[name].effort]
-            chances[name] = max(chances.get(name, 0.0), chance)
-            reasons.setdefault(name, []).append(rule.because)
-    order = sorted(gains, key=lambda name: (-gains[name], name))
-    return [SiteFact(n, gains[n], chances[n], tuple(dict.fromkeys(reasons[n]))) for n in order]
-
-
-def _share_inside(now: Spec, stops: Spec, book: Rulebook, name: str) -> float:
-    """The weight of the values left that a stop's condition names."""
-    usual = book.vocabulary[name].usual
-    if isinstance(now, Span):
-        assert isinstance(stops, Span)
-        width = now.high - now.low
-        inside = max(0.0, min(now.high, stops.high) - max(now.low, stops.low)) / width
-        if isinstance(usual, Span) and (usual.high < stops.low or usual.low > stops.high):
-            return (1.0 - USUAL) * inside
-        return inside
-    assert isinstance(stops, Choices)
-    left = [1 << place for place in range(now.bits.bit_length()) if now.bits >> place & 1]
-    common = [bool(isinstance(usual, Choices) and usual.bits & bit) for bit in left]
-    if all(common) or not any(common):
-        weights = [1.0 / len(left)] * len(left)
-    else:
-        many = sum(common)
-        weights = [USUAL / many if one else (1 - USUAL) / (len(left) - many) for one in common]
-    return sum(weight for weight, bit in zip(weights, left, strict=True) if bit & stops.bits)
-
-
 def ordered_facts(
     evaluated: Evaluated, book: Rulebook, row: int, apart: Collection[str] = (), first_only: bool = False
 ) -> list[tuple[str, str, bool]]:
@@ -148,9 +80,7 @@ def ordered_facts(
     for fact in site_facts(evaluated, book, row):
         if fact.name in apart:
             continue
-        on_the_spot = book.vocabulary[fact.name].effort in ON_THE_SPOT
-        likely = fact.chance >= LIKELY
-        place = late if not on_the_spot else found if likely else unlikely
+        place = found if fact.comes_first else unlikely if fact.on_the_spot else late
         place[fact.name] = (_site_reason(fact.reasons), True)
     if found and first_only:
         name, (why, about) = next(iter(found.items()))
