@@ -39,7 +39,7 @@ def site_facts(evaluated: Evaluated, book: Rulebook, row: int) -> list[SiteFact]
     """Open facts that can clear an open site stop, best first.
 
     The gain is the expected number of stops that a reply clears, divided by the effort: the fewest
-    questions until the site is ready. The chance is that of the likeliest stop that turns on the fact.
+    questions until the site is ready. The chance is that of any stop that turns on the fact, at most.
     Values left weigh the same, except that the usual ones together weigh 0.9 where the vocabulary names
     them: assumptions, both.
     """
@@ -59,7 +59,7 @@ def site_facts(evaluated: Evaluated, book: Rulebook, row: int) -> list[SiteFact]
             if name == "jurisdiction":
                 continue
             gains[name] = gains.get(name, 0.0) + (1.0 - share) / EFFORT[book.vocabulary[name].effort]
-            chances[name] = max(chances.get(name, 0.0), chance)
+            chances[name] = min(1.0, chances.get(name, 0.0) + chance)
             reasons.setdefault(name, []).append(rule.because)
     order = sorted(gains, key=lambda name: (-gains[name], name))
     return [
