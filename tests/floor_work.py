@@ -19,6 +19,13 @@ def aci_strain(
     return ultimate_strain - shrinkage.remaining_shrinkage(ultimate_strain, share)
 
 
+def share_to_come(volume_surface_m: float, curing_s: float, age_s: float) -> float:
+    """Share of the shrinkage that is still to come at an age, with the half time that follows the size."""
+    half_time = shrinkage.aci_half_time(volume_surface_m)
+    share = shrinkage.hyperbolic_share(age_s - curing_s, half_time)
+    return float(shrinkage.remaining_shrinkage(1.0, share))
+
+
 def aci_creep_coefficients(ages_s: Sequence[float], loading_age_s: float, **mix: float) -> np.ndarray:
     """Creep coefficient at ages of the concrete."""
     share = creep.aci_creep_share(np.asarray(ages_s) - loading_age_s)
@@ -82,6 +89,11 @@ def ball_on_rigid_plane(force_n: float, radius_m: float, modulus_pa: float, pois
     """Contact radius of an elastic ball on a rigid plane."""
     pair = loads.contact_modulus(modulus_pa, poisson, np.inf, 0.0)
     return float(loads.ball_contact(force_n, radius_m, pair).radius_m)
+
+
+def radius_under_pressure(force_n: float, pressure_pa: float) -> float:
+    """Radius of the circle on which a force has a mean pressure."""
+    return float(loads.patch_radius(force_n / pressure_pa))
 
 
 def area_to_spread(
