@@ -13,6 +13,7 @@ from collections.abc import Mapping, Sequence
 from itertools import product
 
 from scipy import constants as si
+from tests.printed_units import unit_factor
 
 _UNITS = {
     "": 1.0, "%": 0.01, "µm/m": 1e-6, "m": 1.0, "mm": 1e-3, "m²": 1.0, "mm²": 1e-6, "1/m": 1.0, "N": 1.0,
@@ -34,7 +35,7 @@ _MATH = {
 
 def read_printed(text: str) -> tuple[float, float]:
     """The least and the greatest SI value that a printed number with its unit may stand for."""
-    text = text.strip().replace("−", "-")
+    text = text.strip().replace("−", "-").replace("\u00a0", " ")
     if text in _CLASSES:
         rank = float(_CLASSES.index(text) + 1)
         return rank, rank
@@ -47,7 +48,7 @@ def read_printed(text: str) -> tuple[float, float]:
     value = float(digits)
     # Five significant digits are printed, closing zeros left out.
     half = 0.5 * 10.0 ** (math.floor(math.log10(abs(value))) - 4) if value else 0.0
-    factor = _UNITS[unit]
+    factor = _UNITS[unit] if unit in _UNITS else unit_factor(unit)
     return (value - half) * factor + offset, (value + half) * factor + offset
 
 
@@ -75,9 +76,11 @@ def work_through(inputs: Sequence[Mapping[str, str]], steps: Sequence[Mapping[st
         if step["formula"]:
             formula = read_formula(step["formula"])
             names = [n for n in known if re.search(rf"(?<!\w){re.escape(n)}(?!\w)", formula)]
+            for place, name in enumerate(names):  # a symbol may be a word of Python, such as "is"
+                formula = re.sub(rf"(?<!\w){re.escape(name)}(?!\w)", f"known_{place}_", formula)
 
             def work(values: Sequence[float], formula: str = formula, names: list[str] = names) -> float:
-                space = {**_MATH, **dict(zip(names, values, strict=True))}
+                space = {**_MATH, **{f"known_{place}_": value for place, value in enumerate(values)}}
                 return float(eval(formula, {"__builtins__": {}}, space))
 
             found = [work(ends) for ends in product(*(known[name] for name in names))]

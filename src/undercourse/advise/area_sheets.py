@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from undercourse.advise.evaluating import Evaluated
@@ -28,7 +29,7 @@ def area_sheets(
     """The sheets of one candidate in one area, each with the limits that it is held against.
 
     A sheet also has both ends of its number, ``low`` and ``high`` in SI, and the key of its ``unit`` in
-    ``base.paired.PAIRS``.
+    ``base.paired.PAIRS``; a limit has what it allows in words and in SI, ``at_most`` or ``at_least``.
 
     Parameters
     ----------
@@ -58,12 +59,32 @@ def _limit(finding: Finding, book: Rulebook, row: int) -> dict[str, Any]:
     return {
         "limit": finding.label,
         "capacity_text": capacity_text(finding, book.domains[finding.demand], row),
+        **_bounds(finding, row),
         "status": STATUS_WORDS[int(pick(finding.status, row))],
         "utilisation": None if share is None else number(float(pick(share, row))),
         "reason": finding.reason,
         "source": (finding.limit.source if finding.limit else "") or finding.basis,
-        "by": finding.product or "trade rule",
+        "by": _maker_of(finding, book),
     }
+
+
+def _maker_of(finding: Finding, book: Rulebook) -> str:
+    """Whose limit it is: the name of a product, or the trade's."""
+    product = book.line.products.get(finding.product)
+    return product.name if product else finding.product or "trade rule"
+
+
+def _bounds(finding: Finding, row: int) -> dict[str, float | None]:
+    """The number that a result may be at most, and at least, in SI; None where there is none."""
+    limit, capacity = finding.limit, finding.capacity
+    sides: dict[str, float | None] = {"at_most": None, "at_least": None}
+    if limit is None or limit.comparison not in sides or not isinstance(capacity, NumberColumn):
+        return sides
+    ends = float(pick(capacity.low, row)), float(pick(capacity.high, row))
+    # A limit that is a range of its own is held at its far end; one that a product states, at its near end.
+    far = (limit.comparison == "at_most") is not bool(limit.capacity.column)
+    end = ends[1] if far else ends[0]
+    return {**sides, limit.comparison: end if math.isfinite(end) else None}
 
 
 def _ends(demand: Demand, judgement: Judgement, book: Rulebook, row: int) -> tuple[float, float]:

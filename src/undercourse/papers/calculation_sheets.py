@@ -11,11 +11,12 @@ from typing import Any, NamedTuple
 
 from undercourse.advise.questions import question_of
 from undercourse.advise.sheets import GROUNDS
+from undercourse.base.paired import pair_numbers
 from undercourse.papers.sheet_rows import (
     calm_numbers,
     column_widths,
     given_text,
-    held_rows,
+    held_row,
     number_rows,
     result_pieces,
     step_rows,
@@ -25,8 +26,12 @@ from undercourse.papers.wording import governing_finding, listed, sentence
 
 # So many sheets that only inform are printed in one report; the best grounded ones first.
 MOST_INFORMING = 24
+_LENGTH, _VAGUE, _NOTHING = "left out for length", "hardly known", "next to nothing"
+_ENDLESS = "What is not known leaves it without an end, so no working is shown."
 # A number that only informs is worked out on paper where its ends lie no further apart than this.
 _CLOSE = 3.0
+# Below this, in both systems, it is told only that there is next to nothing.
+_LEAST = 0.001
 # A sheet is kept whole on one page up to this height; a higher one breaks between its steps. [mm]
 WHOLE_MM = 118.0
 
@@ -50,8 +55,7 @@ class _Entry:
     governs: list[str] = field(default_factory=list)
     chart: str = ""
     number: int = 0
-    within: _Entry | None = None
-    like: _Entry | None = None
+    on: _Entry | None = None
     left: str = ""
 
     @property
@@ -65,7 +69,8 @@ def calculation_sheets(
     """What the template shows of all calculation sheets of a report.
 
     Those that a limit is held against come first, by subject, then those that only inform. The same
-    working in several areas is printed once, and one that another sheet holds already is only listed.
+    working in several areas is printed once; an informing one is printed for one area only, and not where
+    another sheet holds it already or where its number is hardly known. Those are told in the list.
 
     Parameters
     ----------
@@ -76,30 +81,27 @@ def calculation_sheets(
     entries = _gathered(areas, charts or {})
     deciding = [entry for entry in entries if entry.decides]
     informing = [entry for entry in entries if not entry.decides]
-    for entry in informing:
-        entry.within = next((one for one in [*deciding, *informing] if _holds(one, entry)), None)
-    printed = [*deciding, *_kept(informing)]
-    for number, entry in enumerate(printed, 1):
+    told = _kept(deciding, informing)
+    for number, entry in enumerate([*deciding, *told], 1):
         entry.number = number
-    several = len(areas) > 1
-    names = _product_names(areas)
+    count = len(areas)
     return {
         "groups": [
-            {"head": "Sheets that decide a limit", "sheets": [_sheet(e, several, names) for e in deciding]},
-            {
-                "head": "Sheets that only inform",
-                "sheets": [_sheet(e, several, names) for e in printed if not e.decides],
-            },
+            {"head": "Sheets that decide a limit", "sheets": [_sheet(e, count) for e in deciding]},
+            {"head": "Sheets that only inform", "sheets": [_sheet(e, count) for e in told]},
         ],
         "list": [
-            {"head": "Held against a limit", "rows": [_row(e, several) for e in deciding]},
-            {"head": "For information only", "rows": [_row(e, several) for e in informing]},
+            {"head": "Held against a limit", "rows": [_row(e, count) for e in deciding]},
+            {"head": "For information only", "rows": [_row(e, count) for e in told]},
         ],
-        "several": several,
-        "apart": _governed_apart(areas, entries),
+        "elsewhere": [_elsewhere(e, count) for e in informing if e.on is not None and e.on.number],
+        "left": list(dict.fromkeys(e.sheet["title"] for e in informing if e.left == _LENGTH)),
+        "nothing": list(dict.fromkeys(e.sheet["title"] for e in informing if e.left == _NOTHING)),
+        "vague": list(dict.fromkeys(e.sheet["title"] for e in informing if e.left == _VAGUE)),
+        "apart": listed(_governed_apart(areas, entries)),
         "numbers": {
-            name: {e.sheet["demand"]: (e.within or e.like or e).number for e in entries if name in e.areas}
-            for name in (area.name for area in areas)
+            area.name: {e.sheet["demand"]: (e.on or e).number for e in entries if area.name in e.areas}
+            for area in areas
         },
     }
 
@@ -127,26 +129,40 @@ def _gathered(areas: Sequence[AreaSheets], charts: Mapping[str, Mapping[str, str
     return sorted(found.values(), key=lambda entry: entry.place)
 
 
-def _kept(informing: Sequence[_Entry]) -> list[_Entry]:
-    """The informing sheets that are printed: known closely, each demand once, the best grounded first."""
+def _kept(deciding: Sequence[_Entry], informing: Sequence[_Entry]) -> list[_Entry]:
+    """The informing sheets that are printed; every other one is marked with why not."""
     first: dict[str, _Entry] = {}
     for entry in informing:
-        if entry.within is not None:
-            continue
-        if not _close(entry.sheet):
-            entry.left = "too open to be worked out"
-        elif entry.sheet["demand"] in first:
-            entry.like = first[entry.sheet["demand"]]
-        else:
-            first[entry.sheet["demand"]] = entry
+        entry.on = next((one for one in deciding if _holds(one, entry)), None)
+        if entry.on is None and _next_to_nothing(entry.sheet):
+            entry.left = _NOTHING
+        elif entry.on is None and not _close(entry.sheet):
+            entry.left = _VAGUE
+        elif entry.on is None:
+            entry.on = first.get(entry.sheet["demand"])
+            first.setdefault(entry.sheet["demand"], entry)
     order = list(GROUNDS.values())
     ranked = sorted(first.values(), key=lambda entry: order.index(entry.sheet["ground"]))
-    for entry in ranked[MOST_INFORMING:]:
-        entry.left = "left out for length"
-    return [entry for entry in first.values() if not entry.left]
+    for place, entry in enumerate(ranked):
+        entry.left = _LENGTH if place >= MOST_INFORMING else ""
+    kept = [entry for entry in first.values() if not entry.left]
+    for entry in kept:
+        entry.on = next((one for one in kept if one.on is None and _holds(one, entry)), None)
+    return [entry for entry in kept if entry.on is None]
+
+
+def _next_to_nothing(sheet: Mapping[str, Any]) -> bool:
+    """Whether a number is too small in both systems to mean anything."""
+    if sheet["value_text"] in ("0", "0 %"):
+        return True
+    ends = [end for end in (sheet.get("low"), sheet.get("high")) if isinstance(end, int | float)]
+    shown = [abs(number) for end in ends for number in pair_numbers(float(end), str(sheet["unit"]))]
+    return bool(shown) and sheet["unit"] != "1" and max(shown) < _LEAST
 
 
 def _close(sheet: Mapping[str, Any]) -> bool:
+    if not _finite(sheet):
+        return False
     low, high = sheet.get("low"), sheet.get("high")
     if not isinstance(low, int | float) or not isinstance(high, int | float) or low == high:
         return True
@@ -155,7 +171,7 @@ def _close(sheet: Mapping[str, Any]) -> bool:
 
 def _holds(sheet: _Entry, other: _Entry) -> bool:
     """Whether all that another sheet works out stands on this one too."""
-    if sheet is other or sheet.within is not None or not set(other.areas) <= set(sheet.areas):
+    if sheet is other or not set(other.areas) <= set(sheet.areas):
         return False
     own, wanted = _lines(sheet), _lines(other)
     if wanted and re.fullmatch(r"\w+", other.sheet["steps"][-1]["plain"]):
@@ -168,28 +184,32 @@ def _lines(entry: _Entry) -> list[tuple[str, str, str]]:
     return [(step["symbol"], step["formula"], step["si"]) for step in entry.sheet["steps"]]
 
 
-def _product_names(areas: Sequence[AreaSheets]) -> dict[str, str]:
-    """Names of the products in the chosen assemblies by their ids."""
-    layers = [layer for area in areas for layer in area.candidate.get("layers") or ()]
-    return {str(one["product"]): str(one["name"]) for one in layers if one.get("product") and one.get("name")}
+def _where(entry: _Entry, count: int) -> str:
+    """The areas that a sheet is for; nothing where there is but one."""
+    return "" if count < 2 else "all areas" if len(entry.areas) == count else listed(entry.areas)
 
 
-def _row(entry: _Entry, several: bool) -> dict[str, Any]:
+def _row(entry: _Entry, count: int) -> dict[str, Any]:
     """One line of the list in front."""
-    said = list(dict.fromkeys(f"{limit['status']} {_allowed(limit)}".strip() for _, limit, _ in entry.limits))
-    if entry.within is not None:
-        said = [f"worked out on sheet {entry.within.number}"]
-    elif entry.like is not None and entry.like.number:
-        said = [f"worked as on sheet {entry.like.number}, with this area's numbers"]
-    elif not entry.number:
-        said = [entry.left or "left out for length"]
+    said = dict.fromkeys(f"{limit['status']} {_allowed(limit)}".strip() for _, limit, _ in entry.limits)
     return {
         "number": entry.number,
         "title": entry.sheet["title"],
-        "areas": listed(entry.areas) if several else "",
+        "areas": _where(entry, count),
         "result": result_pieces(entry.sheet),
-        "held": [word[:1].upper() + word[1:] for word in said],
+        "held": "; ".join(word[:1].upper() + word[1:] for word in said),
         "governs": bool(entry.governs),
+    }
+
+
+def _elsewhere(entry: _Entry, count: int) -> dict[str, Any]:
+    """A number whose working another sheet shows, there or with another area's inputs."""
+    assert entry.on is not None
+    return {
+        "number": entry.on.number,
+        "title": entry.sheet["title"] + (f", {_where(entry, count)}" if count > 1 else ""),
+        "result": result_pieces(entry.sheet),
+        "alike": entry.on.sheet["demand"] == entry.sheet["demand"],
     }
 
 
@@ -198,26 +218,24 @@ def _allowed(limit: Mapping[str, Any]) -> str:
     return calm_numbers(f"{limit['capacity_text']}") + share
 
 
-def _sheet(entry: _Entry, several: bool, names: Mapping[str, str]) -> dict[str, Any]:
+def _sheet(entry: _Entry, count: int) -> dict[str, Any]:
     """All that the template shows of one sheet."""
     sheet = entry.sheet
-    steps = step_rows(sheet["steps"]) if sheet["valid"] == [] or _valid(sheet) else []
+    steps = step_rows(sheet["steps"]) if _worked(sheet) else []
     inputs = number_rows(sheet["inputs"]) if not sheet["remark"] else []
-    held = _held(entry, several, names)
+    held = _held(entry)
     given, unknown = given_text(sheet["choices"])
     shown = {
         "number": entry.number,
         "title": sheet["title"],
         "question": question_of(sheet["demand"], sheet["title"]),
         "where": sheet["subject"][:1].upper() + sheet["subject"][1:],
-        "areas": listed(entry.areas) if several else "",
+        "areas": _where(entry, count),
         "result": result_pieces(sheet),
-        "governs": (f"Governs the answer for {listed(entry.governs)}." if several else "Governs the answer.")
-        if entry.governs
-        else "",
+        "governs": _governs(entry, count),
         "held": held,
         "open": bool(sheet["open"]) and not sheet["remark"],
-        "remark": sentence(sheet["remark"]),
+        "remark": sentence(sheet["remark"]) or ("" if _finite(sheet) else _ENDLESS),
         "cautions": [sentence(text) for text in sheet["cautions"]],
         "given": given,
         "unknown": unknown,
@@ -227,52 +245,64 @@ def _sheet(entry: _Entry, several: bool, names: Mapping[str, str]) -> dict[str, 
         "valid": valid_rows(sheet["valid"]),
         "ground": sentence(sheet["ground"]),
         "source": sentence(sheet["source"]),
-        "chart": {"svg": entry.chart, "alt": _alternative(entry.chart, sheet["title"])} if entry.chart else None,
+        "chart": _chart(entry),
     }
     return {**shown, "whole": _height(shown) <= WHOLE_MM}
 
 
-def _valid(sheet: Mapping[str, Any]) -> bool:
-    return all(item["here"] != "no" for item in sheet["valid"])
+def _finite(sheet: Mapping[str, Any]) -> bool:
+    return all(step["number"] is not None for step in sheet["steps"])
 
 
-def _held(entry: _Entry, several: bool, names: Mapping[str, str]) -> list[dict[str, Any]]:
-    """What the result is held against, areas with the same limits told together."""
-    by_area = {
-        name: held_rows([limit for area, limit, _ in entry.limits if area == name], names)
-        for name in entry.areas
-    }
-    told: dict[str, tuple[list[str], list[dict[str, Any]]]] = {}
-    for name, rows in by_area.items():
-        told.setdefault(json.dumps(rows), ([], rows))[0].append(name)
+def _worked(sheet: Mapping[str, Any]) -> bool:
+    """Whether the steps give a number that may be shown."""
+    return _finite(sheet) and all(item["here"] != "no" for item in sheet["valid"])
+
+
+def _held(entry: _Entry) -> list[dict[str, Any]]:
+    """What the result is held against; an area is named where a limit does not hold for all of them."""
+    found: dict[str, tuple[dict[str, str], list[str]]] = {}
+    for area, limit, _ in entry.limits:
+        row = held_row(limit)
+        areas = found.setdefault(json.dumps(row), (row, []))[1]
+        if area not in areas:
+            areas.append(area)
     return [
-        {"areas": listed(areas) if several and len(told) > 1 else "", "rows": rows}
-        for areas, rows in told.values()
-        if rows
+        {**row, "areas": listed(areas) if len(areas) < len(entry.areas) else ""}
+        for row, areas in found.values()
     ]
+
+
+def _governs(entry: _Entry, count: int) -> str:
+    if not entry.governs:
+        return ""
+    return f"Governs the answer for {listed(entry.governs)}." if count > 1 else "Governs the answer."
 
 
 def _height(sheet: Mapping[str, Any]) -> float:
     """About how high a sheet is. [mm]"""
-    held = sum(5.0 + 4.0 * len(group["rows"]) for group in sheet["held"])
+    head = 32.0 + max(7.0 * len(sheet["held"]), 10.0)
     steps = sum(7.0 + (7.0 if step["tree"] else 3.0 if step["written"] else 0.0) for step in sheet["steps"])
     words = 6.0 * len(sheet["cautions"]) + 4.0 * len(sheet["valid"])
-    return 32.0 + max(held, 10.0) + 4.9 * len(sheet["inputs"]) + steps + words + (75.0 if sheet["chart"] else 0.0)
+    return head + 4.9 * len(sheet["inputs"]) + steps + words + (75.0 if sheet["chart"] else 0.0)
 
 
-def _alternative(svg: str, title: str) -> str:
-    """What a drawing says of itself, for those who cannot see it."""
-    match = re.search(r"<desc>(.*?)</desc>", svg, re.DOTALL)
-    return unescape(match.group(1)) if match and match.group(1).strip() else f"Chart: {title}"
+def _chart(entry: _Entry) -> dict[str, str] | None:
+    """The chart of a sheet with what it says of itself, for those who cannot see it."""
+    if not entry.chart:
+        return None
+    match = re.search(r"<desc>(.*?)</desc>", entry.chart, re.DOTALL)
+    told = unescape(match.group(1)).strip() if match else ""
+    return {"svg": entry.chart, "alt": told or f"Chart: {entry.sheet['title']}"}
 
 
 def _governed_apart(areas: Sequence[AreaSheets], entries: Sequence[_Entry]) -> list[str]:
     """Areas whose governing limit is held against a fact of the site, so that no sheet works it out."""
-    found = []
+    found: dict[str, list[str]] = {}
     for area in areas:
         finding = governing_finding(dict(area.candidate))
         worked = any(area.name in entry.governs for entry in entries)
         if finding is not None and not worked:
             what = str(finding.get("demand") or finding.get("limit")).replace("_", " ")
-            found.append(f"{what} for {area.name}")
-    return found
+            found.setdefault(what, []).append(area.name)
+    return [f"{what} ({listed(names)})" for what, names in found.items()]

@@ -15,6 +15,7 @@ _FALLBACK_BLOCKS = ((0x00A0, 0x0250), (0x0370, 0x0500), (0x1E00, 0x1F00), (0x201
 _NOT_SET = frozenset("⁁⁃⁓℟℡℣℥⅒ↅↆↇↈ↊↋")
 _SPACES = {"\t": " ", "\r": " ", "\x85": " ", "\u2028": " ", "\u2029": " ", "\u200b": "", "\ufeff": ""}
 LONGEST_WORD = 28
+_LEFT = ("svg", "alt", "key", "written", "tree")
 
 
 def is_settable(character: str) -> bool:
@@ -75,7 +76,7 @@ def breakable_all(value: Any) -> Any:
     if isinstance(value, str):
         return breakable(value)
     if isinstance(value, dict):
-        return {k: v if k in ("svg", "alt", "key", "written", "tree") else breakable_all(v) for k, v in value.items()}
+        return {key: inner if key in _LEFT else breakable_all(inner) for key, inner in value.items()}
     if isinstance(value, list):
         return [breakable_all(inner) for inner in value]
     return value

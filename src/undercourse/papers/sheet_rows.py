@@ -57,9 +57,9 @@ def quantity_pieces(text: str) -> dict[str, str]:
     """A printed quantity as what stands before its decimal mark, what behind, and its unit."""
     match = re.fullmatch(r"(-?[\d,]+)(\.\d+)?(?: (.+))?", text)
     if match is None:
-        return {"whole": "", "part": text, "unit": ""}
+        return {"whole": "", "part": _tied(text), "unit": ""}
     whole, part, unit = match.groups()
-    return {"whole": signed(whole), "part": part or "", "unit": unit or ""}
+    return {"whole": signed(whole), "part": part or "", "unit": _tied(unit or "")}
 
 
 def calm_numbers(text: str) -> str:
@@ -92,7 +92,12 @@ def result_pieces(sheet: Mapping[str, Any]) -> dict[str, Any]:
         both = (float(sheet["low"]), float(sheet["high"]))
         taken = both if not word else (both[:1] if word in _ONE_ENDED[2:] else both[1:])
         ends = [_paired(value, str(sheet["unit"])) for value in taken]
-    return {"word": word, "ends": [dual(_tied(calm_numbers(end))) for end in dict.fromkeys(ends)]}
+    return {"word": word, "ends": [_dual(calm_numbers(end)) for end in dict.fromkeys(ends)]}
+
+
+def _dual(text: str) -> dict[str, str]:
+    """A quantity in both systems, neither of which breaks across lines."""
+    return {key: _tied(part) for key, part in dual(text).items()}
 
 
 def _paired(value: float, unit: str) -> str:
@@ -126,14 +131,15 @@ def step_rows(steps: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
     for step, row in zip(steps, number_rows([{**step, "range": ""} for step in steps]), strict=True):
         tree = formula_tree(step["plain"]) if step["plain"] else None
         shown = tree is not None and not is_plain(tree) and tree_width(tree) * FACE_MM < FORMULA_MM
-        line = f"{step['formula']} = {step['numbers']} = " if step["formula"] else ""
+        # What a line of figures equals is never taken for a symbol at the head of a new line.
+        line = f"{step['formula']}\u00a0= {step['numbers']}\u00a0= " if step["formula"] else ""
         found.append(
             {
                 **row,
                 "tree": tree if shown else None,
                 "alt": f"{step['symbol']} = {step['formula']}",
                 "written": written_pieces(line),
-                "result": signed(step["si"]),
+                "result": _tied(signed(step["si"])),
             }
         )
     return found
@@ -143,7 +149,8 @@ def column_widths(rows: Sequence[Mapping[str, Any]]) -> dict[str, float]:
     """Widths of the columns of a sheet, decimal marks in line. [mm]"""
 
     def widest(texts: list[str]) -> float:
-        return max((text_width(text, FACE_MM) for text in texts), default=0.0)
+        # Tabular figures are all as wide as a nought.
+        return max((text_width(re.sub(r"\d", "0", text), FACE_MM) for text in texts), default=0.0)
 
     widths = {"symbol": 4.0 + widest([row["symbol"]["base"] + row["symbol"]["index"] + " =" for row in rows])}
     for system in ("si", "us"):
@@ -155,24 +162,17 @@ def column_widths(rows: Sequence[Mapping[str, Any]]) -> dict[str, float]:
     return {key: round(value, 2) for key, value in widths.items()}
 
 
-def held_rows(
-    limits: Sequence[Mapping[str, Any]], names: Mapping[str, str], governs: str = ""
-) -> list[dict[str, Any]]:
-    """What a result is held against: status, limit, share used, who says so; alike ones once."""
-    found: dict[tuple[Any, ...], dict[str, Any]] = {}
-    for limit in limits:
-        share, by = limit["utilisation"], str(limit["by"])
-        row = {
-            "key": limit["status"],
-            "word": STATUSES.get(limit["status"], str(limit["status"]).capitalize()),
-            "allows": calm_numbers(str(limit["capacity_text"])),
-            "share": "" if share is None else f"{share * 100:.0f} % of it used",
-            "by": names.get(by, by.replace("-", " ")),
-            "source": source_text(limit["source"]),
-            "governs": bool(governs) and governs in (limit["limit"], limit.get("demand")),
-        }
-        found.setdefault(tuple(row.values()), row)
-    return list(found.values())
+def held_row(limit: Mapping[str, Any]) -> dict[str, str]:
+    """What a result is held against: status, limit, share used, who says so."""
+    share = limit["utilisation"]
+    return {
+        "key": limit["status"],
+        "word": STATUSES.get(limit["status"], str(limit["status"]).capitalize()),
+        "allows": calm_numbers(str(limit["capacity_text"])),
+        "share": "" if share is None else f"{share * 100:.0f} % of it used",
+        "by": str(limit["by"]),
+        "source": source_text(limit["source"]),
+    }
 
 
 def valid_rows(valid: Sequence[Mapping[str, str]]) -> list[dict[str, str]]:
@@ -199,5 +199,3 @@ def given_text(choices: Sequence[Mapping[str, str]]) -> tuple[str, str]:
 def _tied(text: str) -> str:
     """A range whose line never breaks within a quantity."""
     return " to ".join(end.replace(" ", "\u00a0") for end in text.split(" to "))
-
-
