@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from undercourse.base.columns import ChoiceColumn, Floats, NumberColumn
+from undercourse.base.columns import Bits, ChoiceColumn, Floats, NumberColumn
 from undercourse.base.domains import number_domain
 from undercourse.base.frame import Frame
 from undercourse.demands.record import (
@@ -36,15 +36,33 @@ def _choice_range(frame: Frame, name: str, table: Ranges) -> NumberColumn:
     assert isinstance(column, ChoiceColumn)
     ranges = table if isinstance(table, ChoiceTable) else ChoiceTable(table)
     least, most = ranges.arrays(frame.domain(name).choices)
-    has = (column.bits[:, None] & _BITS[: len(least)]) != 0
-    low = np.where(has, least, np.inf).min(axis=1)
-    high = np.where(has, most, -np.inf).max(axis=1)
-    none = column.bits == 0
-    if none.any():
-        low, high = np.where(none, 0.0, low), np.where(none, 0.0, high)
+    bits = column.bits
+    if bits.size <= _FEW:
+        return NumberColumn(*_over_choices(bits, least, most))
+    # In long tables most rows know their choice: its place is the power of two that its bit is.
+    single = (bits & (bits - np.uint64(1))) == 0
+    place = np.maximum(np.frexp(bits.astype(np.float64))[1] - 1, 0)
+    low = least[place]
+    high = low if most is least else most[place]
+    rest = ~single | (bits == 0)
+    if rest.any():
+        low, high = low.copy(), high.copy()
+        low[rest], high[rest] = _over_choices(bits[rest], least, most)
     return NumberColumn(low, high)
 
 
+def _over_choices(bits: Bits, least: Floats, most: Floats) -> tuple[Floats, Floats]:
+    """Least and greatest over the choices that each row leaves."""
+    has = (bits[:, None] & _BITS[: len(least)]) != 0
+    low = np.where(has, least, np.inf).min(axis=1)
+    high = np.where(has, most, -np.inf).max(axis=1)
+    none = bits == 0
+    if none.any():
+        low, high = np.where(none, 0.0, low), np.where(none, 0.0, high)
+    return low, high
+
+
+_FEW = 32
 _BITS = np.uint64(1) << np.arange(64, dtype=np.uint64)
 
 

@@ -45,6 +45,8 @@ class ChoiceTable(dict[str, tuple[float, float]]):
         if found is None:
             low = np.array([self[choice][0] for choice in choices])
             high = np.array([self[choice][1] for choice in choices])
+            if np.array_equal(low, high):
+                high = low
             found = self._arrays[choices] = (low, high)
         return found
 
