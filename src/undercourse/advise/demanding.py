@@ -13,7 +13,7 @@ from undercourse.advise.evaluating import Evaluated
 from undercourse.advise.findings import number, reason_sentence, row_spec, show_text, show_value
 from undercourse.advise.sentences import label
 from undercourse.advise.sheets import sheet_document
-from undercourse.base.columns import Columns, NumberColumn, spec_column
+from undercourse.base.columns import Columns, Floats, NumberColumn, spec_column
 from undercourse.base.domains import Choices, Domain, Span, Spec, read_spec
 from undercourse.base.frame import Frame
 from undercourse.base.problems import Problem, Problems
@@ -98,12 +98,7 @@ def set_by_area(
         what = f'"{candidate}" is no candidate of this area'
         raise Problems([Problem("--candidate", what, f"write one of {', '.join(ids)}")])
     found = chosen_judgement(evaluated, row, candidate).candidate.frame
-    below = found if found.below is None else found.below
-    own, facts = Columns(found.columns.domains, 1), Columns(below.columns.domains, 1)
-    for source, target in ((found.columns, own), (below.columns, facts)):
-        for column in source:
-            target[column] = spec_column(source.spec(column, row))
-    return Setting(demand, Frame(own, Frame(facts)), ())
+    return Setting(demand, one_row(found, row), ())
 
 
 def demand_document(setting: Setting, book: Rulebook) -> dict[str, Any]:
@@ -158,16 +153,40 @@ def along_fact(
     demand: Demand, frame: Frame, book: Rulebook, fact: str, values: Sequence[float] | Any
 ) -> NumberColumn:
     """A demand at many values of one number, everything else as in the first row of a frame."""
-    at = np.asarray(values, dtype=np.float64)
+    return along_facts(demand, frame, book, {fact: values})
+
+
+def along_facts(
+    demand: Demand, frame: Frame, book: Rulebook, facts: Mapping[str, Sequence[float] | Any]
+) -> NumberColumn:
+    """As `along_fact` for several numbers at once, each with one value a row."""
+    at = {name: np.asarray(values, dtype=np.float64) for name, values in facts.items()}
+    count = max(len(values) for values in at.values())
+    value = demand.value(laid_frame(frame, at), book.tables)
+    return NumberColumn(np.broadcast_to(value.low, (count,)), np.broadcast_to(value.high, (count,)))
+
+
+def laid_frame(frame: Frame, numbers: Mapping[str, Floats]) -> Frame:
+    """The first row of a frame over as many rows as the numbers that are put in have."""
+    return _laid(frame, max(len(values) for values in numbers.values()), numbers)
+
+
+def one_row(frame: Frame, row: int) -> Frame:
+    """A candidate's frame over a table of areas as that of one area alone."""
+    return _laid(frame, 1, {}, row)
+
+
+def _laid(frame: Frame, rows: int, numbers: Mapping[str, Floats], row: int = 0) -> Frame:
+    """One row of a frame over so many rows, with some numbers put in."""
     below = frame if frame.below is None else frame.below
-    laid = Columns(frame.columns.domains, len(at)), Columns(below.columns.domains, len(at))
+    laid = Columns(frame.columns.domains, rows), Columns(below.columns.domains, rows)
     for source, target in zip((frame.columns, below.columns), laid, strict=True):
         for name in source:
-            target[name] = spec_column(source.spec(name, 0))
-        if fact in target.domains:
-            target[fact] = NumberColumn(at, at)
-    value = demand.value(Frame(laid[0], Frame(laid[1])), book.tables)
-    return NumberColumn(np.broadcast_to(value.low, at.shape), np.broadcast_to(value.high, at.shape))
+            target[name] = spec_column(source.spec(name, row))
+        for name, values in numbers.items():
+            if name in target.domains:
+                target[name] = NumberColumn(values, values)
+    return Frame(laid[0], Frame(laid[1]))
 
 
 def _read_sweep(along: str, demand: Demand, frame: Frame, count: int) -> tuple[str, Span]:
