@@ -1,7 +1,7 @@
 """How hot the tile gets over the heat: while a floor sensor holds, and with the control failed.
 
-The base spreads the heat of the cables by an unknown amount. Between no unevenness at all and that of
-cables on a perfect insulator no fact decides, so a verdict counts only where both agree.
+The base evens out the heat of the cables by an unknown amount. Between no unevenness at all and that of
+cables on a plane that passes nothing of it no fact decides, so a verdict counts only where both agree.
 """
 
 from __future__ import annotations
@@ -54,20 +54,14 @@ def _common(frame: Frame, tables: Tables) -> dict[str, NumberColumn]:
         "cover_w_mk": over.conductivity,
         "film_w_m2k": FILM,
         "ripple_share": _SHARE,
+        "below_m2k_w": under_heat(frame, tables),
+        "below_k": below_temperature(frame, tables),
     }
 
 
 def _held_collapse(frame: Frame, tables: Tables) -> dict[str, NumberColumn]:
     room = room_temperature(frame)
     return {**_common(frame, tables), "room_k": room, "room_cold_k": room}
-
-
-def _failed_collapse(frame: Frame, tables: Tables) -> dict[str, NumberColumn]:
-    return {
-        **_common(frame, tables),
-        "below_m2k_w": under_heat(frame, tables),
-        "below_k": below_temperature(frame, tables),
-    }
 
 
 def _ripple(values: Values, film: Floats) -> tuple[Floats, Floats]:
@@ -84,17 +78,21 @@ def _held(values: Values) -> tuple[Floats, Values]:
     film = values["film_w_m2k"]
     crest, dip = _ripple(values, film)
     limit, room, cold = values["heating_sensor_limit"], values["room_k"], values["room_cold_k"]
-    peak = 1.0 / film + crest
-    sensor = np.maximum(1.0 / film + values["above_m2k_w"] - dip, _LEAST_M2K_W)
+    over, under = 1.0 / film + values["above_m2k_w"], values["below_m2k_w"]
+    whole = 1.0 + over / under
+    lost = np.maximum(room - values["below_k"], 0.0) / under
+    peak = 1.0 / film + whole * crest
+    sensor = np.maximum(over - whole * dip, _LEAST_M2K_W)
     gain = peak / sensor
     held = (
         np.maximum(limit, room)
         + np.maximum(limit - cold, 0.0) * np.maximum(gain - 1.0, 0.0)
         - np.maximum(limit - room, 0.0) * np.maximum(1.0 - gain, 0.0)
+        + lost * (dip * gain + crest)
     )
-    full = room + values["heating_power"] * peak
-    working = {"crest_m2k_w": crest, "dip_m2k_w": dip, "peak_m2k_w": peak, "sensor_m2k_w": sensor}
-    working |= {"gain": gain, "held_k": held, "full_k": full}
+    full = room + values["heating_power"] * (1.0 / film + crest)
+    working = {"crest_m2k_w": crest, "dip_m2k_w": dip, "whole": whole, "lost_w_m2": lost, "peak_m2k_w": peak}
+    working |= {"sensor_m2k_w": sensor, "gain": gain, "held_k": held, "full_k": full}
     return np.maximum(np.minimum(held, full), room), working
 
 
@@ -144,10 +142,12 @@ _NOTATION = {
         "layers, base by kind, ISO 13370 for ground",
     ),
     "below_k": Notation("T_b", "c", "temperature below", "by kind of space, common practice, no source"),
-    "crest_m2k_w": Notation("S", "m2k_w", "crest over a cable, per flux"),
-    "dip_m2k_w": Notation("D", "m2k_w", "dip at the sensor half way between two, per flux"),
-    "peak_m2k_w": Notation("s", "m2k_w", "peak of the surface over the room, per flux"),
-    "sensor_m2k_w": Notation("Q", "m2k_w", "sensor over the room, per flux"),
+    "crest_m2k_w": Notation("S", "m2k_w", "crest over a cable, for its power"),
+    "dip_m2k_w": Notation("D", "m2k_w", "dip at the sensor half way between two, for their power"),
+    "whole": Notation("ρ", "1", "power over heat up, with the room's temperature below"),
+    "lost_w_m2": Notation("G", "w_m2", "heat down to a colder space"),
+    "peak_m2k_w": Notation("s", "m2k_w", "peak of the surface over the room, for the heat up"),
+    "sensor_m2k_w": Notation("Q", "m2k_w", "sensor over the room, for the heat up"),
     "gain": Notation("r", "1", "peak over sensor, both over the room"),
     "held_k": Notation("T_h", "c", "peak while the sensor holds"),
     "full_k": Notation("T_f", "c", "peak with all power going up"),
@@ -189,10 +189,18 @@ DEMANDS = (
             "heating_sensor_limit": RAISES,
             "heating_power": RAISES,
             "room_temperature": CHOICE,
+            "space_below": CHOICE,
             **TILE_READS,
+            **BELOW_READS,
         },
         takes=LAYER_TAKES,
-        through={"room_k": RAISES, "room_cold_k": LOWERS, **_THROUGH},
+        through={
+            "room_k": RAISES,
+            "room_cold_k": LOWERS,
+            "below_m2k_w": LOWERS,
+            "below_k": LOWERS,
+            **_THROUGH,
+        },
         kernel=_held,
         collapse=_held_collapse,
         reason="With the sensor at its limit, tile over a cable is {gain} times as far over the room.",
@@ -203,15 +211,19 @@ DEMANDS = (
         steps=(
             Step("crest_m2k_w", "", _SERIES),
             Step("dip_m2k_w", "", _DIP),
-            Step("peak_m2k_w", "1/h + S"),
-            Step("sensor_m2k_w", "max(1/h + R - D, 0.000001)", "the sensor lies at the depth of the cables"),
+            Step("whole", "1 + (1/h + R)/R_b", "two paths of heat, steady"),
+            Step("lost_w_m2", "max(T_i - T_b, 0)/R_b", "a warmer space below counts as the room"),
+            Step("peak_m2k_w", "1/h + ρ*S"),
+            Step(
+                "sensor_m2k_w", "max(1/h + R - ρ*D, 0.000001)", "the sensor lies at the depth of the cables"
+            ),
             Step("gain", "s/Q"),
             Step(
                 "held_k",
-                "max(L, T_i) + max(L - T_c, 0)*max(r - 1, 0) - max(L - T_i, 0)*max(1 - r, 0)",
+                "max(L, T_i) + max(L - T_c, 0)*max(r - 1, 0) - max(L - T_i, 0)*max(1 - r, 0) + G*(D*r + S)",
                 "the room plus r times what the limit is over it",
             ),
-            Step("full_k", "T_i + P*s"),
+            Step("full_k", "T_i + P*(1/h + S)"),
             Step("value", "max(min(T_h, T_f), T_i)", "never more than full power gives"),
         ),
         valid=_SPACED,
@@ -242,7 +254,7 @@ DEMANDS = (
         takes=LAYER_TAKES,
         through={"below_m2k_w": RAISES, "below_k": RAISES, **_THROUGH},
         kernel=_failed,
-        collapse=_failed_collapse,
+        collapse=_common,
         reason="Running on at full power it sends {flux_w_m2} up; the mean tile is at {mean_k}.",
         model_parameter="ripple_share",
         kinds=ELECTRIC,

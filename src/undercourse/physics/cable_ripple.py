@@ -23,7 +23,7 @@ _ALTERNATING = float(np.log(2.0))
 
 
 class CableRipple(NamedTuple):
-    """Unevenness of a cable floor for 1 W/m2 through its surface."""
+    """Unevenness of a cable floor for 1 W/m2 of its cables."""
 
     crest_m2k_w: FloatArray
     dip_m2k_w: FloatArray
@@ -49,12 +49,12 @@ def cable_ripple(
     -------
     CableRipple
         How far the surface over a cable lies above the mean of the surface, and how far the middle
-        between two cables lies below the mean of the cable plane, for each W/m2; the inputs broadcast.
-        [m2 K/W]
+        between two cables lies below the mean of the cable plane, for each W/m2 of the cables, with what
+        goes down; the inputs broadcast. [m2 K/W]
 
     Notes
     -----
-    Line sources on a perfectly insulating plane, the most ripple that a base can leave. With
+    Line sources on a plane that passes nothing of a ripple, the most that a base can leave of it. With
     b_n = 2 pi n / w and t = tanh(b_n d) the crest is the sum of 2 / (h cosh(b_n d) + k b_n sinh(b_n d)),
     the dip that of 2 (-1)^(n+1) (k b_n + h t) / (k b_n (h + k b_n t)). Ten terms; the sums of
     exp(-b_n d) / n and of (-1)^(n+1) / n, to which the rest tends, are put in whole. The dip is right to
