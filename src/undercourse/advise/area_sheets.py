@@ -37,21 +37,43 @@ def area_sheets(
         Id of a candidate, usually the recommended one.
     """
     judgement = chosen_judgement(evaluated, row, candidate)
-    limits: dict[str, list[dict[str, Any]]] = {}
-    for finding in judgement.findings:
-        if finding.demand in DEMANDS and int(pick(finding.status, row)) != NOT_APPLY:
-            limits.setdefault(finding.demand, []).append(_limit(finding, book, row))
+    limits = _limits(judgement, book, row)
     sheets = []
     for demand in DEMANDS.values():
         held = limits.get(demand.name, [])
         low, high = _ends(demand, judgement, book, row)
         if not held and not _known_enough(demand, low, high):
             continue
-        sheet = sheet_document(demand, judgement.candidate.frame, book, row)
+        sheet = _sheet(demand, judgement, book, row, held)
         if held or sheet["applies"]:
-            ends = {"unit": demand.notation["value"].unit, "low": number(low), "high": number(high)}
-            sheets.append({**sheet, **ends, "limits": held})
+            sheets.append(sheet)
     return sheets
+
+
+def area_sheet(
+    evaluated: Evaluated, book: Rulebook, row: int, candidate: str | None, name: str
+) -> dict[str, Any]:
+    """The one sheet of a demand by its name, as in `area_sheets`, however much of its number is open."""
+    judgement = chosen_judgement(evaluated, row, candidate)
+    held = _limits(judgement, book, row).get(name, [])
+    return _sheet(DEMANDS[name], judgement, book, row, held)
+
+
+def _limits(judgement: Judgement, book: Rulebook, row: int) -> dict[str, list[dict[str, Any]]]:
+    """The limits that apply, by the computed demand that is held against them."""
+    limits: dict[str, list[dict[str, Any]]] = {}
+    for finding in judgement.findings:
+        if finding.demand in DEMANDS and int(pick(finding.status, row)) != NOT_APPLY:
+            limits.setdefault(finding.demand, []).append(_limit(finding, book, row))
+    return limits
+
+
+def _sheet(
+    demand: Demand, judgement: Judgement, book: Rulebook, row: int, held: list[dict[str, Any]]
+) -> dict[str, Any]:
+    low, high = _ends(demand, judgement, book, row)
+    ends = {"unit": demand.notation["value"].unit, "low": number(low), "high": number(high)}
+    return {**sheet_document(demand, judgement.candidate.frame, book, row), **ends, "limits": held}
 
 
 def _limit(finding: Finding, book: Rulebook, row: int) -> dict[str, Any]:

@@ -169,7 +169,7 @@ def _places(along: Along, span: Span | None, given: ChartInput) -> Floats:
     own: list[float] = []
     if span is not None:
         own = [span.low, span.high]
-        if along.unit not in ("%", "c", "k"):
+        if along.unit not in ("%", "c"):
             low, high = max(low, _AROUND[0] * span.low), min(high, _AROUND[1] * span.high)
         low, high = min(low, span.low), max(high, span.high * 1.1)
     low, high = max(low, domain.low), min(high, domain.high)
@@ -184,8 +184,8 @@ def _nearest(values: Floats, span: Span | None) -> int:
 def _shown(up: Ruler, demand: Demand, values: Floats) -> Floats:
     """Numbers of a curve; gaps where a formula gives nothing but the end of its domain."""
     end = demand.domain.high
-    with np.errstate(invalid="ignore"):
-        found = np.where(values < end * (1 - 1e-9), values, np.nan)
+    # A share that reaches its whole is a number; elsewhere the end of a domain means that nothing is known.
+    found = values if end <= 1.0 else np.where(values < end * (1 - 1e-9), values, np.nan)
     if is_bend(demand.domain):
         found = np.where(found > 0, found, np.nan)
     return np.asarray(up.number(found), dtype=float)
