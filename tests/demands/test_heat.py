@@ -150,7 +150,7 @@ def grid(
 def test_both_ends_of_the_unevenness_hold_the_true_floor(
     base: list[tuple[float, float]], cover: float, conductivity: float
 ) -> None:
-    """Kind derived: finite volumes over real bases, warm and cold below, lie between none and the most ripple."""
+    """Kind derived: finite volumes over real bases, warm and cold below, lie between both ends."""
     peak, middle = grid(cover, conductivity, base, 0.0762)
     over, film = cover / conductivity + 0.09, 100 / 9
     below = sum(thickness / own for thickness, own in base) + 0.17
