@@ -5,16 +5,21 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from undercourse.advise.cautions import warnings
 from undercourse.advise.evaluating import Evaluated
 from undercourse.advise.findings import capacity_text, number
 from undercourse.advise.sheets import sheet_document
 from undercourse.base.columns import NumberColumn, pick
+from undercourse.base.paired import pair_numbers
 from undercourse.demands import DEMANDS, Demand
 from undercourse.judge.results import NOT_APPLY, STATUS_WORDS, Finding, Judgement
 from undercourse.judge.rulebook import Rulebook
 
-# A number without a limit is shown once its range is narrower than this share of itself or of its domain.
-_OF_ITSELF, _OF_DOMAIN = 0.5, 0.05
+# A number without a limit is shown once its far end is at most so many times its near one; a temperature
+# or a difference of two, once its ends are so near each other.
+_TIMES, _KELVIN = 4.0, 15.0
+# A stress or a share below this many of its unit is not in play.
+_NEXT_TO_NOTHING = 0.001
 
 
 def chosen_judgement(evaluated: Evaluated, row: int, candidate: str | None) -> Judgement:
@@ -38,11 +43,12 @@ def area_sheets(
     """
     judgement = chosen_judgement(evaluated, row, candidate)
     limits = _limits(judgement, book, row)
+    warned = {note.limit.demand for note in warnings(judgement.candidate.frame, book, row) if note.limit}
     sheets = []
     for demand in DEMANDS.values():
         held = limits.get(demand.name, [])
         low, high = _ends(demand, judgement, book, row)
-        if not held and not _known_enough(demand, low, high):
+        if not held and demand.name not in warned and not _known_enough(demand, low, high):
             continue
         sheet = _sheet(demand, judgement, book, row, held)
         if held or sheet["applies"]:
@@ -116,8 +122,11 @@ def _ends(demand: Demand, judgement: Judgement, book: Rulebook, row: int) -> tup
 
 
 def _known_enough(demand: Demand, low: float, high: float) -> bool:
-    if high == 0.0 == low:
+    """Whether a number says anything: neither nothing nor almost anything."""
+    if demand.notation["value"].unit in ("c", "k"):
+        return high - low <= _KELVIN
+    least, most = sorted((abs(low), abs(high)))
+    unit = demand.notation["value"].unit
+    if unit in ("mpa", "%") and pair_numbers(most, unit)[0] < _NEXT_TO_NOTHING:
         return False
-    spread = high - low
-    whole = demand.domain.high - demand.domain.low
-    return spread <= _OF_ITSELF * max(abs(low), abs(high)) or spread <= _OF_DOMAIN * whole
+    return low * high > 0 and most <= _TIMES * least

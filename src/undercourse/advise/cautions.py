@@ -48,6 +48,12 @@ def cautions_of(
     return list(found.values())
 
 
+def warnings(frame: Frame, book: Rulebook, row: int) -> list[Note]:
+    """The cautions that hang on a number which surely goes past its mark."""
+    numbers = [note for note in book.practice.cautions if note.limit is not None]
+    return [note for note in numbers if _caution_text(note, frame, book, row)]
+
+
 def _caution_text(note: Note, frame: Frame, book: Rulebook, row: int) -> str:
     """A caution's text where it surely holds; with a limit, where the number surely goes past it."""
     if note.limit is None:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from math import floor, log10
 
 _LB_KG = 0.45359237
 _G = 9.80665
@@ -276,8 +277,10 @@ def show_number(value: float, decimals: int | None = None) -> str:
     if decimals is not None:
         # Halves go up as people round them: 6.35 is 6.4, although its float lies a hair below.
         return f"{value * (1 + 1e-12):,.{decimals}f}"
-    text = f"{value:,.4g}" if abs(value) < 1e4 else f"{value:,.0f}"
-    return text
+    if 0 < abs(value) < 1e-4:
+        # Never in E notation: a small number shows its zeros.
+        return f"{value:.{3 - floor(log10(abs(value)))}f}".rstrip("0")
+    return f"{value:,.4g}" if abs(value) < 1e4 else f"{value:,.0f}"
 
 
 def show_inches(meters: float) -> str:
@@ -313,6 +316,9 @@ def show_plain(value: float, unit: Unit) -> str:
         decimals = 2
     if unit.symbol == "MPa" and abs(number) < 10:
         decimals = 2 if abs(number) >= 1 else 3
+    if unit.dimension == "pressure" and abs(number) >= 1e4:
+        # Nobody knows a stress or a modulus to more than four figures.
+        number, decimals = round(number, 3 - floor(log10(abs(number)))), 0
     if unit.symbol == "L/":
         return f"L/{number:.0f}"
     if decimals == 0 and abs(number - round(number)) > 0.04 and abs(number) < 100:
