@@ -19,6 +19,7 @@ from skfem import (
     ElementLineP2,
     ElementQuad2,
     ElementVector,
+    Functional,
     LinearForm,
     MeshLine,
     MeshQuad,
@@ -120,3 +121,16 @@ def test_panels_glued_over_their_face() -> None:
     (axial, coupled), (_, bending) = results
     ours = supports.glued_layers_stiffness(modulus * thickness**3 / 12, modulus * thickness, thickness)
     agree(ours, bending - coupled**2 / axial, 1e-6)
+
+
+def test_section_properties() -> None:
+    """Area, section modulus and second moment of a dressed joist.
+
+    Routes: b d, b d^2 / 6, b d^3 / 12; integrals of 1 and y^2 over elements of the section. Tolerance: 1e-9.
+    """
+    width, depth = 0.0381, 0.235
+    y = np.linspace(-depth / 2, depth / 2, 4)
+    basis = Basis(MeshQuad.init_tensor(np.array([0.0, width]), y), ElementQuad2(), intorder=4)
+    area = Functional(lambda w: 1.0 + 0.0 * w.x[0]).assemble(basis)
+    second = Functional(lambda w: w.x[1] ** 2).assemble(basis)
+    agree(joists.section_properties(width, depth), [area, second / (depth / 2), second], 1e-9)

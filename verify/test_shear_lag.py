@@ -93,6 +93,24 @@ def test_transfer_length() -> None:
     agree(ours.decay_per_m, 1 / found, 1e-3)
 
 
+def test_decay_on_a_base_that_gives() -> None:
+    """The slip falls to 1/e over the decay length from the end of a long field and of a long lap.
+
+    Routes: square root of K (1/Et + 1/Eb tb); slip of bars, interpolated. Tolerance: 0.1 %.
+    """
+    layer, tile, base, length = 5e8, 6e8, 3e9, 12.0
+    held = ((0.0, np.nan), (0.0, np.nan))
+    bars = two_bars(length, (tile, base), layer, shrink=3e-4, held=held, cells=400)
+    slip = bars.first_m - bars.second_m
+    away = length - np.interp(slip[-1] * np.exp(-1.0), slip, bars.x_m)
+    agree(shear_lag.strain_mismatch(3e-4, length, 60e9, 0.010, base, layer).decay_per_m, 1 / away, 1e-3)
+    lap = ((np.nan, np.nan), (np.nan, 0.0))
+    bars = two_bars(length, (tile, base), layer, (1e4, 0.0), held=lap, cells=400)
+    slip = bars.second_m - bars.first_m
+    away = np.interp(-slip[0] * np.exp(-1.0), -slip[: len(slip) // 2], bars.x_m[: len(slip) // 2])
+    agree(shear_lag.lap_joint(1e4, length, tile, base, layer).decay_per_m, 1 / away, 1e-3)
+
+
 TILE_MODULUS, TILE_POISSON, TILE_M = 60e9, 0.2, 0.010
 LAYER_POISSON, LAYER_M = 0.4, 0.003
 LEVER_M = 0.009

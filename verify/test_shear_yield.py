@@ -76,6 +76,28 @@ def test_shrinking_base_under_a_yielding_layer(base: float, half: float, plateau
         agree(end, min(LAYER * slip[-1], plateau), 2e-4)
 
 
+def test_parts_of_the_bounds() -> None:
+    """Each closed form that the least is taken of, in the case for which it is exact.
+
+    Routes: closed forms; bars whose layer never yields, bars eight meters long, and bars whose layer has
+    yielded all along. Tolerance: 0.02 %.
+    """
+    opening, reach, plateau = 1e-3, 0.5, 2e5
+    case = (MODULUS, THICKNESS, LAYER, plateau)
+    ours = shear_bounds.crack_pull_bound(opening, reach, *case)
+    agree(ours.elastic_pa, over_crack(opening, reach, np.inf).pull_n_m[0] / THICKNESS, 2e-4)
+    agree(ours.endless_pa, over_crack(opening, 8.0, plateau, 800).pull_n_m[0] / THICKNESS, 2e-4)
+    torn = over_crack(6e-3, reach, plateau).pull_n_m[0] / THICKNESS
+    agree(shear_bounds.crack_pull_bound(6e-3, reach, *case).yielded_pa, torn, 2e-4)
+    long = over_crack(opening, 8.0, np.inf, 800)
+    slip = long.second_m - long.first_m
+    agree(ours.decay_per_m, 1 / np.interp(-slip[0] * np.exp(-1.0), -slip, long.x_m), 1e-3)
+    shrunk = two_bars(1.5, (STRETCH, 1e15), LAYER, shrink=4e-4, held=HELD)
+    bound = shear_bounds.shrinking_base_bound(4e-4, 1.5, *case)
+    agree(bound.elastic_pa, -shrunk.pull_n_m[0] / THICKNESS, 2e-4)
+    agree(bound.decay_per_m, ours.decay_per_m, 1e-12)
+
+
 def test_model_against_a_crack_test() -> None:
     """Share of the tile's strength that the model uses at the opening of a crack test.
 
