@@ -23,6 +23,10 @@ from undercourse.facts.vocabulary import MADE_SO
 from undercourse.files.shipped import data_root, vocabulary
 
 ROOT = Path(__file__).parent.parent
+sys.path[:0] = [str(path) for path in (ROOT, ROOT / "tests") if str(path) not in sys.path]
+
+from tests import formula_coverage as coverage  # noqa: E402
+
 MARKER = re.compile(r"^<!-- generated: (\w+) -->$", re.M)
 
 # Standards as the sources of checks name them; what fits none is a book, a guide or an identity.
@@ -132,17 +136,6 @@ def _tolerance(raw: object) -> str:
     return str(raw)
 
 
-def published_cases() -> list[dict[str, Any]]:
-    """Every case of tests/published with what it inherits."""
-    found = []
-    for path in sorted((ROOT / "tests" / "published").glob("*.toml")):
-        content = tomllib.loads(path.read_text("utf-8"))
-        for group in content.get("check", [content]):
-            shared = {key: value for key, value in group.items() if key != "case"}
-            found += [{**shared, **case, "file": path.name} for case in group["case"]]
-    return found
-
-
 def used_physics() -> str:
     """Which modules of formulas other packages use, and which stand alone so far."""
     source = ROOT / "src" / "undercourse"
@@ -160,31 +153,74 @@ def used_physics() -> str:
 
 
 def formulas() -> str:
-    """Checks of formulas by standard: where in it, which function, how often, how close."""
+    """Checks of formulas by standard: where in it, which function, how often, how close, solved by what."""
     by_standard: dict[str, dict[tuple[str, str, str], Counter[str]]] = defaultdict(
         lambda: defaultdict(Counter)
     )
-    for case in published_cases():
+    for case in coverage.cases():
         match = STANDARD.search(case["source"])
         name = match.group(0) if match else "Books, guides, trade tables and identities"
         name = name[0].upper() + name[1:]
-        function = case["function"].replace(":", ".").removeprefix("undercourse.physics.")
-        by_standard[name][(case["source"], function, _tolerance(case["tolerance"]))][case["kind"]] += 1
+        key = (case["source"], case["name_of_function"], _tolerance(case["tolerance"]))
+        by_standard[name][key][case["kind"]] += 1
+    outside, deciding = coverage.outside(), coverage.deciding()
     parts = []
     for name in sorted(by_standard, key=lambda key: (key.startswith("Books"), key)):
         rows = []
         for (source, function, tolerance), kinds in by_standard[name].items():
-            counted = ", ".join(f"{count} {kind}" for kind, count in sorted(kinds.items()))
-            rows.append((source, f"`{function}`", counted, tolerance))
-        parts.append(
-            f"### {name}\n\n" + table(("Clause or place", "By what", "Checked how", "Tolerance"), rows)
-        )
+            solved = ", ".join(outside.get(function, ()))
+            decides = "yes" if function in deciding else ""
+            rows.append((source, f"`{function}`", _counted(kinds), tolerance, solved, decides))
+        head = ("Clause or place", "By what", "Checked how", "Tolerance", "Outside solver", "Decides")
+        parts.append(f"### {name}\n\n{table(head, rows)}")
     return "\n".join(parts)
+
+
+def _counted(kinds: Counter[str]) -> str:
+    return ", ".join(f"{count} {kind}" for kind, count in sorted(kinds.items()))
+
+
+def deciding() -> str:
+    """Every demand with its formulas, where each comes from, and how each is checked."""
+    named = coverage.tests_of_demands()
+    parts = []
+    for subject in dict.fromkeys(demand.subject for demand in DEMANDS.values()):
+        rows: list[tuple[str, ...]] = []
+        for name, demand in DEMANDS.items():
+            if demand.subject != subject:
+                continue
+            part = "informs" if demand.informs else "decides"
+            found = [_formula_row(function) for function in sorted(coverage.reaches()[name].all)]
+            found = found or [("arithmetic of its sheet", demand.source, "", "")]
+            rows += [(f"`{name}`", part, *row, ", ".join(named[name])) for row in found]
+        head = ("Demand", "Part", "Formula", "From", "Cases", "Outside solver", "Demand judged in")
+        parts.append(f"### {subject[0].upper()}{subject[1:]}\n\n{table(head, rows)}")
+    return "\n".join(parts)
+
+
+def _formula_row(function: str) -> tuple[str, str, str, str]:
+    own = coverage.kinds().get(function, Counter())
+    within = {case["name_of_function"] for case in coverage.running().get(function, ())} - {function}
+    cases = _counted(own)
+    if not own and within:
+        cases = "within " + ", ".join(f"`{one}`" for one in sorted(within)[:2])
+    solved = ", ".join(coverage.outside().get(function, ()))
+    return f"`{function}`", coverage.reference(function), cases, solved
+
+
+def unlisted() -> str:
+    """Formulas without a case of their own: in whose cases they run."""
+    rows = []
+    for function in coverage.formulas():
+        if function not in coverage.kinds():
+            name, whence, cases, solved = _formula_row(function)
+            rows.append((name, whence, cases, solved, "yes" if function in coverage.deciding() else ""))
+    return table(("By what", "From", "Checked how", "Outside solver", "Decides"), rows)
 
 
 def kinds() -> str:
     """How many checks there are of each kind."""
-    counted = Counter(case["kind"] for case in published_cases())
+    counted = Counter(case["kind"] for case in coverage.cases())
     return (
         ", ".join(f"{count} {kind}" for kind, count in counted.most_common())
         + f"; {counted.total()} in all.\n"
@@ -237,8 +273,6 @@ def bases() -> str:
 
 def inquiries() -> str:
     """The figures of the scored questions and every open one with its reason."""
-    if str(ROOT) not in sys.path:
-        sys.path.insert(0, str(ROOT))
     from tests.inquiries.scoring import HERE, scores, summary
 
     said = tomllib.loads((ROOT / "docs" / "inquiry_reasons.toml").read_text("utf-8"))
@@ -296,6 +330,8 @@ PARTS: dict[str, Callable[[], str]] = {
     "units": units,
     "used_physics": used_physics,
     "formulas": formulas,
+    "deciding": deciding,
+    "unlisted": unlisted,
     "kinds": kinds,
     "rows_by_standard": rows_by_standard,
     "bases": bases,

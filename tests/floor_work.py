@@ -96,6 +96,17 @@ def radius_under_pressure(force_n: float, pressure_pa: float) -> float:
     return float(loads.patch_radius(force_n / pressure_pa))
 
 
+def longer_open_time(
+    first_low: ArrayLike, first_high: ArrayLike, second_low: ArrayLike, second_high: ArrayLike
+) -> np.ndarray:
+    """Which of two open times is longer, from their ranges."""
+    first, second = (
+        climate.OpenTime(*(np.asarray(part, dtype=float) for part in (low, low, high)))
+        for low, high in ((first_low, first_high), (second_low, second_high))
+    )
+    return climate.compare_open_times(first, second)
+
+
 def area_to_spread(
     ratio: ArrayLike, low: ArrayLike, high: ArrayLike, class_time_s: float, laying_rate_m2_s: float
 ) -> climate.SpreadArea:

@@ -40,6 +40,10 @@ def closing_movement(
     -------
     ndarray
         Length times the sum of the strains, as if the tile were free to move. [m]
+
+    References
+    ----------
+    ASTM C1472, form of the movement as given in a university course; moisture by ISO 10545-10.
     """
     heat = floats(expansion_per_k) * floats(temperature_rise_k)
     return floats(length_m) * (heat + floats(moisture_expansion) + floats(base_shortening))

@@ -204,6 +204,10 @@ def allowable_span(bending_m: ArrayLike, deflection_m: ArrayLike, shear_m: Array
     -------
     ndarray
         Allowable clear span; `round_span` gives what a code table prints. [m]
+
+    References
+    ----------
+    Span tables for joists and rafters, design criteria; NDS 2018, 3.2 to 3.5.
     """
     return np.minimum(np.minimum(floats(bending_m), floats(deflection_m)), floats(shear_m))
 
@@ -240,6 +244,10 @@ def round_span(span_m: ArrayLike) -> FloatArray:
     Notes
     -----
     IRC tables do not round down: R502.3.1 and R802.5.1 cells come out only with this rule.
+
+    References
+    ----------
+    IRC R502.3.1 and R802.5.1, cells of the tables.
     """
     return np.floor(floats(span_m) / _INCH_M + 0.5 + _HALF_INCH_SLACK) * _INCH_M
 

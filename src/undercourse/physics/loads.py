@@ -155,6 +155,10 @@ def patch_radius(patch_area_m2: ArrayLike) -> FloatArray:
     -------
     ndarray
         sqrt(area / pi). [m]
+
+    References
+    ----------
+    Definition; Westergaard 1926 takes the load on such a circle.
     """
     return np.sqrt(floats(patch_area_m2) / np.pi)
 

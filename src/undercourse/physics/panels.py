@@ -276,6 +276,10 @@ def concentrated_deflection(
     -------
     ndarray
         P l^3 / (c EI b), positive downwards. [m]
+
+    References
+    ----------
+    Beam theory; constants of `concentrated_divisor`.
     """
     strip = floats(stiffness_nm) * floats(sharing_width_m)
     return floats(force_n) * floats(span_m) ** 3 / (floats(divisor) * strip)

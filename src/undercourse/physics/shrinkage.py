@@ -205,6 +205,10 @@ def hyperbolic_time(share: ArrayLike, half_time_s: ArrayLike) -> FloatArray:
     -------
     ndarray
         f s / (1 - s). [s]
+
+    References
+    ----------
+    ACI 209.2R-08, A.1.1, with exponent 1, solved for the time.
     """
     reached = floats(share)
     with np.errstate(divide="ignore"):
@@ -265,6 +269,10 @@ def root_share(drying_s: ArrayLike, time_constant_s: ArrayLike) -> FloatArray:
     -------
     ndarray
         0 to 1. [-]
+
+    References
+    ----------
+    CEB-FIP Model Code 1990, as given in ACI 209.2R-08, p. 209.2R-38; GL2000, same guide, A.4.
     """
     drying = floats(drying_s)
     return np.sqrt(drying / (drying + floats(time_constant_s)))
@@ -413,6 +421,10 @@ def remaining_shrinkage(ultimate_strain: ArrayLike, share_at_tiling: ArrayLike) 
     -------
     ndarray
         Strain that tile has to follow or a membrane to take up. [-]
+
+    References
+    ----------
+    Definition.
     """
     return floats(ultimate_strain) * (1 - floats(share_at_tiling))
 
@@ -431,6 +443,10 @@ def share_for_remainder(ultimate_strain: ArrayLike, allowed_remainder: ArrayLike
     -------
     ndarray
         0 to 1; `hyperbolic_time` or `root_time` turns it into a drying time. [-]
+
+    References
+    ----------
+    Definition.
     """
     # What shrinks by less than a billionth shrinks by nothing.
     ultimate = np.maximum(floats(ultimate_strain), 1e-9)

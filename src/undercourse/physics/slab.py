@@ -228,6 +228,10 @@ def thermal_movement(
     -------
     ndarray
         alpha L dT. [m]
+
+    References
+    ----------
+    Definition of the expansion coefficient.
     """
     return floats(expansion_per_k) * floats(length_m) * floats(temperature_change_k)
 
