@@ -47,6 +47,8 @@ DRAWN: dict[str, Draw] = {
     "slab_remaining_shrinkage_by_size": draw_shrinkage_left,
     "slab_age_for_remainder": draw_shrinkage_left,
 }
+# Those that set the candidates of an area side by side.
+COMPARED = frozenset(name for name, draw in DRAWN.items() if draw is draw_crack_pull)
 
 
 def chart_of(name: str, given: ChartInput) -> Chart | None:

@@ -31,6 +31,8 @@ from undercourse.physics.heat import surface_excess
 _ACROSS_POINTS = 121
 # A layer that resists less than this is left out. [m2 K/W]
 _NOTHING = 1e-5
+# A surface that waves less than this is even. [K]
+_FLAT_K = 0.3
 _TEMPERATURE = ruler("c", "Temperature")
 _BETWEEN = (
     "Shaded: how far the base may spread the heat. The wave is that of cables on a perfect insulator, the"
@@ -62,15 +64,12 @@ def draw_across_cables(demand: Demand, given: ChartInput) -> Chart | None:
     point, spacing = worked.point, scalar(worked.point["heating_spacing"])
     held = demand.name == "heat_surface_peak_held"
     film = scalar(point["film_w_m2k"] if held else worked.working["covered_w_m2k"])
-    if held:
-        room = scalar(point["room_k"])
-        flux = (worked.value - room) / scalar(worked.working["peak_m2k_w"])
-        mean = room + flux / film
-    else:
-        flux, mean = scalar(point["heating_power"]), scalar(worked.working["mean_k"])
+    mean, cables = _held_mean(worked, film) if held else _failed_mean(worked)
+    if worked.value - mean < _FLAT_K:
+        return None
     offset = np.linspace(-0.5, 1.5, _ACROSS_POINTS) * spacing
     cover, conductivity = scalar(point["cover_m"]), scalar(point["cover_w_mk"])
-    wave = cable_surface_excess(flux, spacing, cover, conductivity, film, offset) - flux / film
+    wave = cable_surface_excess(cables, spacing, cover, conductivity, film, offset) - cables / film
     even = scalar(demand.kernel({**point, "ripple_share": np.zeros(1)})[0])
     across = ruler("mm", "Along the floor, from a cable")
     x, y = across.number(offset), _TEMPERATURE.number(mean + wave)
@@ -90,6 +89,22 @@ def draw_across_cables(demand: Demand, given: ChartInput) -> Chart | None:
         tuple(levels),
         note=_BETWEEN,
     )
+
+
+def _held_mean(worked: Worked, film: float) -> tuple[float, float]:
+    """Mean of the surface while the sensor holds, and the power of the cables then. [K, W/m2]"""
+    point, working = worked.point, worked.working
+    room, crest = scalar(point["room_k"]), scalar(working["crest_m2k_w"])
+    if scalar(working["full_k"]) < scalar(working["held_k"]):
+        power = scalar(point["heating_power"])
+        return room + power / film, power
+    lost = scalar(working["lost_w_m2"])
+    up = (worked.value - room - lost * crest) / scalar(working["peak_m2k_w"])
+    return room + up / film, scalar(working["whole"]) * up + lost
+
+
+def _failed_mean(worked: Worked) -> tuple[float, float]:
+    return scalar(worked.working["mean_k"]), scalar(worked.point["heating_power"])
 
 
 def draw_through_layers(demand: Demand, given: ChartInput) -> Chart | None:

@@ -11,9 +11,11 @@ from typing import Any
 from undercourse.advise.answers import area_document, brief
 from undercourse.advise.evaluating import evaluate
 from undercourse.base.problems import Problems
+from undercourse.demands import DEMANDS
 from undercourse.facts.jobs import Job
 from undercourse.judge.ranking import rank
 from undercourse.judge.rulebook import Rulebook
+from undercourse.web.calculations import Asked
 from undercourse.web.wording import SITE_WORDS, VERDICT_WORDS, limit_words, plain, share_words, title
 
 Digest = dict[str, Any]
@@ -207,7 +209,7 @@ def _candidate(
     with_tables: bool,
 ) -> dict[str, Any]:
     findings = sorted(candidate["findings"], key=lambda f: _ORDER.index(f["status"]))
-    shown = [_finding(finding, book) for finding in findings] if with_tables else []
+    shown = [_finding(finding, book, candidate["id"]) for finding in findings] if with_tables else []
     was = earlier.get(candidate["id"])
     changed = compare and was != candidate["verdict"]
     reasons = candidate["why_not"]
@@ -244,7 +246,7 @@ def _in_short(candidate: Mapping[str, Any], reasons: list[str], decides: str) ->
     return f"It turns on: {decides.lower()}." if decides else ""
 
 
-def _finding(finding: dict[str, Any], book: Rulebook) -> dict[str, Any]:
+def _finding(finding: dict[str, Any], book: Rulebook, candidate: str) -> dict[str, Any]:
     value, capacity = finding["value_text"], finding["capacity_text"]
     demand = str(finding["demand"])
     if demand.startswith("wants_"):
@@ -259,6 +261,7 @@ def _finding(finding: dict[str, Any], book: Rulebook) -> dict[str, Any]:
         "by": product.name if (product := book.line.products.get(finding["by"])) else title(finding["by"]),
         "source": re.sub(r"^([a-z]+):(?=\S)", r"\1: ", str(finding["source"])),
         "sentence": (finding["working"] or {}).get("sentence", ""),
+        "sheet": Asked(candidate, demand).key if demand in DEMANDS else "",
         "gives_way": plain(str(finding["overrides"])) if finding["overrides"] else "",
     }
 

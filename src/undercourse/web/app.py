@@ -65,6 +65,7 @@ def make_app(line: Path | None = None, today: Today = dt.date.today) -> FastAPI:
         ("/job/{name}", demo, "GET"),
         ("/open", upload, "POST"),
         ("/later", later, "POST"),
+        ("/calculation", calculation, "POST"),
         ("/save/{kind}", save, "POST"),
     ):
         app.add_api_route(
@@ -173,6 +174,7 @@ _LATER = {
     "advice": (pages.advised, "advice.html"),
     "drawings": (pages.pictured, "drawings.html"),
     "candidate": (pages.set_out, "candidate.html"),
+    "calculations": (pages.listed, "calculations.html"),
 }
 
 
@@ -182,6 +184,23 @@ async def later(request: Request) -> Response:
     work, template = _LATER.get(request.headers.get("x-stage", ""), _LATER["advice"])
     page = await run_in_threadpool(work, form, _book(request), request.app.state.today())
     return _job_parts(request, template, page)
+
+
+async def calculation(request: Request) -> Response:
+    """One calculation sheet: a page of its own, or with a script's header only the sheet."""
+    form = await _form(request)
+    part = request.headers.get("x-stage") == "calculation"
+    try:
+        page = await run_in_threadpool(pages.worked, form, _book(request), request.app.state.today())
+    except Problems as error:
+        template = "unworked.html" if part else "no_calculation.html"
+        return _render(request, template, 422, problems=error.problems)
+    if page.messages:
+        page = await run_in_threadpool(
+            pages.respond_carefully, form, _book(request), request.app.state.today(), full=True
+        )
+        return _job_page(request, page)
+    return _job_parts(request, "worked.html" if part else "calculation.html", page)
 
 
 async def save(request: Request, kind: str) -> Response:

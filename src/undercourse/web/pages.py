@@ -17,6 +17,7 @@ from undercourse.files.reading import Locator, parse_json, parse_toml
 from undercourse.judge.rulebook import Rulebook
 from undercourse.web.actions import act
 from undercourse.web.answering import Digest, answer_view, read_digest
+from undercourse.web.calculations import area_row, calculation_view, calculations_view, read_asked
 from undercourse.web.entries import Change, Entered, lay_over, read_changes, text_of
 from undercourse.web.messages import Message, messages_for
 from undercourse.web.pictures import Pictures, draw_area
@@ -45,6 +46,8 @@ class Page:
     changes: list[Change] = field(default_factory=list)
     messages: list[Message] = field(default_factory=list)
     pictures: Pictures | None = None
+    calculation: dict[str, Any] | None = None
+    calculations: dict[str, Any] | None = None
     typed: FormData | None = None
     focus: str = ""
 
@@ -150,6 +153,8 @@ def _answer(page: Page, book: Rulebook, today: dt.date, full: bool) -> None:
         page.digest = digest
     if full and page.answer is not None:
         page.pictures = draw_area(job, book, today, page.view.area, page.answer["drawn"])
+        drawn = page.answer["drawn"]
+        page.calculations = calculations_view(job, book, today, page.view.area, drawn)
 
 
 def respond_carefully(form: FormData, book: Rulebook, today: dt.date, *, full: bool) -> Page:
@@ -180,6 +185,35 @@ def advised(form: FormData, book: Rulebook, today: dt.date) -> Page:
 def pictured(form: FormData, book: Rulebook, today: dt.date) -> Page:
     """The third stage: the drawings of the job that the form carries."""
     return _later(form, book, today, draw=True)
+
+
+def listed(form: FormData, book: Rulebook, today: dt.date) -> Page:
+    """The fourth stage: every calculation behind the answer of the job that the form carries."""
+    carried = form.get("state")
+    state = read_state(carried if isinstance(carried, str) else "", book.vocabulary)
+    page = Page(state, view_of(form, state))
+    job, candidate = read(state, book), text_of(form, "drawn")
+    page.calculations = calculations_view(job, book, today, page.view.area, candidate)
+    return page
+
+
+def worked(form: FormData, book: Rulebook, today: dt.date) -> Page:
+    """One calculation of the job as entered, asked for by a finding or out of the list.
+
+    Raises
+    ------
+    Problems
+        An unknown number, candidate or area, or facts that contradict each other.
+    """
+    posted = read_posted(form, book)
+    page = Page(posted.state, posted.view, messages=posted.messages)
+    if posted.messages:
+        return page
+    asked = read_asked(text_of(form, "calculation"))
+    job = read(page.state, book)
+    row = area_row(text_of(form, "area"), [area.name for area in job.areas])
+    page.calculation = calculation_view(job, book, today, row, asked)
+    return page
 
 
 def set_out(form: FormData, book: Rulebook, today: dt.date) -> Page:

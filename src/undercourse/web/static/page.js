@@ -6,9 +6,11 @@ const form = document.getElementById("form");
 const STAGES = [
   { stage: "advice", holds: ["asking"], says: "Working out what to ask next" },
   { stage: "drawings", holds: ["section", "pictures"], says: "Drawing" },
+  { stage: "calculations", holds: ["calculations"], says: "Listing the calculations" },
 ];
 let running = null;
 let sent = "";
+let worked = 0;
 
 function body(submitter) {
   const data = new FormData(form, submitter || undefined);
@@ -36,6 +38,7 @@ function swap(parts) {
     const open = new Map([...old.querySelectorAll("details[id]")].map((part) => [part.id, part.open]));
     const focused = old.contains(document.activeElement) ? document.activeElement : null;
     const key = focused && (focused.id || focused.getAttribute("value"));
+    const reopened = new Set([...old.querySelectorAll("button.working[aria-expanded=true]")].map((button) => button.value));
     // What comes with a later stage stays as it was until then.
     for (const part of fresh.querySelectorAll("[data-late]:empty")) {
       const before = document.getElementById(part.id);
@@ -48,6 +51,9 @@ function swap(parts) {
     }
     const shortcut = fresh.querySelector("#shortcut");
     if (shortcut) shortcut.hidden = false;
+    for (const button of fresh.querySelectorAll("button.working:not([aria-expanded])")) {
+      if (reopened.delete(button.value)) showWorking(button);
+    }
     if (key) focusAgain(fresh, key);
   }
 }
@@ -177,6 +183,38 @@ async function setOut(part) {
   }
 }
 
+// A calculation opens below the row that asks for it, and closes again.
+async function showWorking(button) {
+  const words = button.querySelector("[data-words]");
+  const row = button.closest("tr");
+  if (button.getAttribute("aria-expanded") === "true") {
+    document.getElementById(button.getAttribute("aria-controls"))?.remove();
+    button.removeAttribute("aria-controls");
+    button.setAttribute("aria-expanded", "false");
+    words.textContent = "Show the calculation";
+    return;
+  }
+  const shown = document.createElement("tr");
+  shown.className = "worked";
+  shown.id = "worked-" + (worked += 1);
+  const cell = shown.insertCell();
+  cell.colSpan = [...row.cells].reduce((sum, one) => sum + one.colSpan, 0);
+  const note = add(cell, "late", "Working it out …");
+  row.after(shown);
+  button.setAttribute("aria-expanded", "true");
+  button.setAttribute("aria-controls", shown.id);
+  words.textContent = "Hide the calculation";
+  try {
+    const parts = await ask("/calculation", "calculation", carried() + "&calculation=" + encodeURIComponent(button.value));
+    const sheet = parts.querySelector(".worked-sheet");
+    if (!sheet) throw new Error("no sheet");
+    note.replaceWith(document.adoptNode(sheet));
+    say("The calculation is open below: " + button.dataset.about);
+  } catch {
+    note.textContent = "The program does not answer. Is it still running?";
+  }
+}
+
 // Jump links open what is folded around their field and put the cursor into it.
 function jumpTo(id) {
   const place = id && document.getElementById(id);
@@ -206,6 +244,11 @@ form.addEventListener("change", (event) => {
 });
 form.addEventListener("submit", (event) => {
   const button = event.submitter;
+  if (button && button.classList.contains("working")) {
+    event.preventDefault();
+    showWorking(button);
+    return;
+  }
   if (button && button.hasAttribute("formaction")) return;
   event.preventDefault();
   const find = document.getElementById("find");
