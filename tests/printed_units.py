@@ -27,7 +27,7 @@ def unit_factor(unit: str) -> float:
     """What one of a printed unit is in SI base units."""
     text, at = [], 0
     # A number before a unit counts it: one per 100 ft² is one per (100 ft²).
-    unit = re.sub(r"/(\d+) ([^/()]+)$", r"/(\1 \2)", unit.strip())
+    unit = re.sub(r"/(\d+) ([^/()]+)$", r"/(\1 \2)", unit.strip("× "))
     for match in _TOKEN.finditer(unit):
         assert match.start() == at, f"unit {unit!r} cannot be read"
         at = match.end()

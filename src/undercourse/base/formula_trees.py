@@ -110,10 +110,11 @@ def _tight(node: ast.expr, text: str, least: int) -> Tree:
 
 def _line(sign: str, left: Tree | None, right: Tree) -> Tree:
     """Two parts with a sign between them, in one line with the lines they are."""
+    own: Tree = {"kind": "sign", "text": sign}
     parts: list[Tree] = []
-    for part in (left, {"kind": "sign", "text": sign}, right):
+    for part in (left, own, right):
         if part is not None:
-            parts += part["parts"] if part["kind"] == "line" else [part]
+            parts += list(part["parts"]) if part["kind"] == "line" else [part]
     return {"kind": "line", "parts": parts}
 
 

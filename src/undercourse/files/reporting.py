@@ -37,6 +37,7 @@ class JobPapers:
     rooms: dict[str, dict[str, Any]]
     problems: list[Problem]
     sheets: dict[str, list[dict[str, Any]]] = field(default_factory=dict)
+    charts: dict[str, dict[str, str]] = field(default_factory=dict)
 
 
 @lru_cache(maxsize=1)
@@ -93,22 +94,26 @@ def prepare(
                 "doors": [[list(point) for point in ring] for ring in source.doors],
             }
     taken = [takeoffs[row] for row in sorted(takeoffs)]
-    sheets = _sheets(document, evaluated, book) if advise else {}
-    return JobPapers(document, layouts, taken, steps, rooms, problems, sheets)
+    sheets, charts = _worked_out(document, evaluated, book) if advise else ({}, {})
+    return JobPapers(document, layouts, taken, steps, rooms, problems, sheets, charts)
 
 
-def _sheets(
+def _worked_out(
     document: Mapping[str, Any], evaluated: Evaluated, book: Rulebook
-) -> dict[str, list[dict[str, Any]]]:
-    """The calculation sheets of every area, of the candidate that its report shows."""
+) -> tuple[dict[str, list[dict[str, Any]]], dict[str, dict[str, str]]]:
+    """The calculation sheets of every area with their charts, of the candidate that its report shows."""
+    from undercourse.drawings.demand_charts import area_charts
     from undercourse.papers.front import recommended_candidate
 
-    found = {}
+    sheets: dict[str, list[dict[str, Any]]] = {}
+    charts: dict[str, dict[str, str]] = {}
     for row, area in enumerate(document["areas"]):
         chosen = recommended_candidate(area)
         if chosen is not None:
-            found[str(area["area"])] = area_sheets(evaluated, book, row, chosen["id"])
-    return found
+            name = str(area["area"])
+            sheets[name] = area_sheets(evaluated, book, row, chosen["id"])
+            charts[name] = area_charts(evaluated, book, row, chosen["id"], sheets[name])
+    return sheets, charts
 
 
 def region_of(evaluated: Evaluated, row: int) -> str:
@@ -229,4 +234,5 @@ def report_pdf(papers: JobPapers, page: str = "us-letter") -> bytes:
         steps=papers.steps,
         rooms=papers.rooms,
         sheets=papers.sheets,
+        charts=papers.charts,
     )

@@ -25,7 +25,7 @@ from undercourse.papers.sheet_rows import (
 from undercourse.papers.wording import governing_finding, listed, sentence
 
 # So many sheets that only inform are printed in one report; the best grounded ones first.
-MOST_INFORMING = 24
+MOST_INFORMING = 20
 _LENGTH, _VAGUE, _NOTHING = "left out for length", "hardly known", "next to nothing"
 _ENDLESS = "What is not known leaves it without an end, so no working is shown."
 # A number that only informs is worked out on paper where its ends lie no further apart than this.
@@ -117,9 +117,8 @@ def _gathered(areas: Sequence[AreaSheets], charts: Mapping[str, Mapping[str, str
             subject = subjects.setdefault(sheet["subject"], len(subjects))
             place = (subject, demands.setdefault(sheet["demand"], len(demands)))
             core = {key: value for key, value in sheet.items() if key != "limits"}
-            chart = charts.get(area.name, {}).get(sheet["demand"], "")
-            key = json.dumps([core, chart], sort_keys=True, default=str)
-            entry = found.setdefault(key, _Entry(sheet, place, chart=chart))
+            entry = found.setdefault(json.dumps(core, sort_keys=True, default=str), _Entry(sheet, place))
+            entry.chart = entry.chart or charts.get(area.name, {}).get(sheet["demand"], "")
             entry.areas.append(area.name)
             for limit in sheet["limits"]:
                 leads = sheet["demand"] == governs.get("demand") and limit["limit"] == governs.get("limit")
@@ -247,7 +246,8 @@ def _sheet(entry: _Entry, count: int) -> dict[str, Any]:
         "source": sentence(sheet["source"]),
         "chart": _chart(entry),
     }
-    return {**shown, "whole": _height(shown) <= WHOLE_MM}
+    inputs_mm = _rows_mm(inputs)
+    return {**shown, "whole": _height(shown) <= WHOLE_MM, "whole_inputs": inputs_mm <= WHOLE_MM}
 
 
 def _finite(sheet: Mapping[str, Any]) -> bool:
@@ -279,12 +279,18 @@ def _governs(entry: _Entry, count: int) -> str:
     return f"Governs the answer for {listed(entry.governs)}." if count > 1 else "Governs the answer."
 
 
+def _rows_mm(inputs: Sequence[Mapping[str, Any]]) -> float:
+    """About how high a table of inputs is. [mm]"""
+    lines = sum(1 + (len(row["what"]) + len(row["source"])) // 66 + bool(row["range"]) for row in inputs)
+    return 3.5 * lines + 1.6 * len(inputs)
+
+
 def _height(sheet: Mapping[str, Any]) -> float:
     """About how high a sheet is. [mm]"""
-    head = 32.0 + max(7.0 * len(sheet["held"]), 10.0)
+    head = 36.0 + max(7.0 * len(sheet["held"]), 10.0)
     steps = sum(7.0 + (7.0 if step["tree"] else 3.0 if step["written"] else 0.0) for step in sheet["steps"])
     words = 6.0 * len(sheet["cautions"]) + 4.0 * len(sheet["valid"])
-    return head + 4.9 * len(sheet["inputs"]) + steps + words + (75.0 if sheet["chart"] else 0.0)
+    return head + _rows_mm(sheet["inputs"]) + steps + words + (95.0 if sheet["chart"] else 0.0)
 
 
 def _chart(entry: _Entry) -> dict[str, str] | None:

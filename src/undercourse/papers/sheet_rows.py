@@ -55,7 +55,7 @@ def _runs(text: str) -> list[dict[str, str]]:
 
 def quantity_pieces(text: str) -> dict[str, str]:
     """A printed quantity as what stands before its decimal mark, what behind, and its unit."""
-    match = re.fullmatch(r"(-?[\d,]+)(\.\d+)?(?: (.+))?", text)
+    match = re.fullmatch(r"(-?[\d,]+)(\.\d+)?(?: (.+))?", _times(text))
     if match is None:
         return {"whole": "", "part": _tied(text), "unit": ""}
     whole, part, unit = match.groups()
@@ -102,7 +102,12 @@ def _dual(text: str) -> dict[str, str]:
 
 def _paired(value: float, unit: str) -> str:
     si, us = pair_texts(value, unit, RESULT_DIGITS)
-    return si if si == us else f"{us} ({si})"
+    return _times(si if si == us else f"{us} ({si})")
+
+
+def _times(text: str) -> str:
+    """A quantity whose unit begins with a power of ten, with the sign of multiplication before it."""
+    return re.sub(r"(?<=\d) (?=10[⁻⁰¹²³⁴-⁹])", " × ", text)
 
 
 def number_rows(rows: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
@@ -119,7 +124,7 @@ def number_rows(rows: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
                 "us": quantity_pieces("" if row["us"] == row["si"] else row["us"]),
                 "what": sentence(row["label"]).rstrip("."),
                 "source": source,
-                "range": signed(_tied(row["range"])),
+                "range": signed(_tied(_times(row["range"]))),
             }
         )
     return found
@@ -139,7 +144,7 @@ def step_rows(steps: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
                 "tree": tree if shown else None,
                 "alt": f"{step['symbol']} = {step['formula']}",
                 "written": written_pieces(line),
-                "result": _tied(signed(step["si"])),
+                "result": _tied(signed(_times(step["si"]))),
             }
         )
     return found

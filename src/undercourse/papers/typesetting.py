@@ -30,8 +30,10 @@ def set_pdf(assets: PaperAssets, data: dict[str, Any], *, timestamp: int, page: 
     ``data`` reaches the template as one JSON text, so nothing in it is ever read as markup.
     """
     document = json.dumps(data, ensure_ascii=False, sort_keys=True)
+    # Several sources as one dict: known to the typesetter, not to its type stubs.
+    sources: Any = dict(assets.templates)
     result = typst.compile(
-        dict(assets.templates),
+        sources,
         font_paths=typst.Fonts(include_system_fonts=False, font_paths=list(assets.font_folders)),
         ignore_system_fonts=True,
         format="pdf",
