@@ -8,17 +8,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from undercourse.advise.evaluating import Evaluated, evaluate_columns
+from undercourse.advise.plausible import draw_column, draw_evenly
 from undercourse.advise.sweeps import breakpoints
-from undercourse.base.columns import Bools, ChoiceColumn, Column, Columns, Floats, NumberColumn, spec_column
-from undercourse.base.domains import Choices, Domain, Span
-from undercourse.facts.consistency import make_consistent
-from undercourse.facts.vocabulary import Fact
+from undercourse.base.columns import Bools, Columns, spec_column
+from undercourse.facts.consistency import make_consistent, narrow_by_rows
 from undercourse.judge.rulebook import Rulebook
-
-# Weight of what the vocabulary calls usual, together: an assumption, here as everywhere in asking.
-USUAL = 0.9
-# Share of drawn numbers that stand at or just beyond a written limit, where a verdict may turn.
-AT_LIMITS = 0.5
 
 
 @dataclass(frozen=True)
@@ -63,59 +57,42 @@ def draw_completions(
 ) -> Completions:
     """Draw values for open facts, everything else left as it stands.
 
+    Facts on which others hang are drawn first, and what follows from them narrows the others, so that
+    few draws contradict themselves.
+
     Parameters
     ----------
     names : sequence of str
         The facts to settle.
     adversarial : bool, optional
         Every value weighs the same and numbers like the limits written for them, so that rare ways
-        to fail or to pass are found; otherwise usual values weigh 0.9 together: an assumption.
+        to fail or to pass are found; otherwise what is usual weighs most: an assumption.
     """
     rng = np.random.default_rng(seed)
-    facts = evaluated.facts.columns
-    table = one_row(facts, row, count)
-    for name in names:
+    table = one_row(evaluated.facts.columns, row, count)
+    for name in _in_drawing_order(names, book):
         fact = book.vocabulary[name]
-        spec = facts.spec(name, row)
-        if isinstance(spec, Choices):
-            table[name] = _draw_choice(fact, spec, count, rng, adversarial)
+        narrow_by_rows(table, book.consistency, name)
+        if adversarial:
+            written = breakpoints(book, name) if fact.domain.kind == "number" else []
+            table[name] = draw_evenly(fact, table, written, rng)
         else:
-            written = breakpoints(book, name) if adversarial else []
-            table[name] = _draw_number(fact, spec, written, count, rng, adversarial)
+            table[name] = draw_column(fact, table, rng)
     return Completions(table, tuple(names), settle_table(table, book))
 
 
-def _draw_choice(fact: Fact, spec: Choices, count: int, rng: np.random.Generator, even: bool) -> Column:
-    places = [place for place in range(spec.bits.bit_length()) if spec.bits >> place & 1]
-    usual = fact.usual.bits if isinstance(fact.usual, Choices) and not even else 0
-    common = np.array([bool(usual >> place & 1) for place in places])
-    weights = np.full(len(places), 1.0)
-    if common.any() and not common.all():
-        weights = np.where(common, USUAL / common.sum(), (1 - USUAL) / (~common).sum())
-    drawn = rng.choice(places, count, p=weights / weights.sum())
-    return ChoiceColumn(np.uint64(1) << drawn.astype(np.uint64))
+def _in_drawing_order(names: Sequence[str], book: Rulebook) -> list[str]:
+    """Choices that others hang on, other choices, numbers, numbers that are at most another one."""
+    leading = {name for row in book.consistency.implies for name in row.when}
+    leading |= {
+        name for fact in book.vocabulary.facts.values() for usual in fact.usuals for name, _ in usual.when
+    }
+    lesser = {bound.fact for bound in book.consistency.at_most}
+    places = {name: place for place, name in enumerate(book.vocabulary.facts)}
 
+    def order(name: str) -> tuple[bool, bool, int]:
+        if book.vocabulary[name].domain.kind == "number":
+            return True, name in lesser, places[name]
+        return False, name not in leading, places[name]
 
-def _draw_number(
-    fact: Fact, spec: Span, written: Sequence[float], count: int, rng: np.random.Generator, even: bool
-) -> Column:
-    values = rng.uniform(spec.low, spec.high, count)
-    usual = fact.usual
-    if isinstance(usual, Span) and not even:
-        low, high = max(usual.low, spec.low), min(usual.high, spec.high)
-        if low <= high:
-            values = np.where(rng.random(count) < USUAL, rng.uniform(low, high, count), values)
-    values = _snap(fact.domain, values)
-    near = [v for w in written for v in (w, w * (1 + 1e-4) + 1e-6, w * (1 - 1e-4) - 1e-6)]
-    points = np.array([spec.low, spec.high, *(v for v in near if spec.low <= v <= spec.high)])
-    if even:
-        values = np.where(rng.random(count) < AT_LIMITS, rng.choice(points, count), values)
-    values = np.clip(values, spec.low, spec.high)
-    return NumberColumn(values, values)
-
-
-def _snap(domain: Domain, values: Floats) -> Floats:
-    """Counts are whole."""
-    if domain.unit is not None and domain.unit.symbol in ("count", "CSP"):
-        return np.round(values)
-    return values
+    return sorted(names, key=order)

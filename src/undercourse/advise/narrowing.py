@@ -43,6 +43,7 @@ EFFORT = dict(zip(EFFORTS, (1.0, 1.5, 2.0, 4.0), strict=True))
 class Failure:
     """Where one demand fails some candidates: in which rows, by which facts it may."""
 
+    demand: str
     rows: Bools
     facts: frozenset[str]
     sheets: tuple[str, ...]
@@ -119,7 +120,9 @@ def _failures(judged: Mapping[str, Judgement], book: Rulebook, names: set[str]) 
             kept = found.setdefault((demand, rows.tobytes()), (rows, set(), []))
             kept[1].update(facts & names)
             kept[2].append(sheet)
-    return tuple(Failure(rows, frozenset(facts), tuple(sheets)) for rows, facts, sheets in found.values())
+    return tuple(
+        Failure(key[0], rows, frozenset(facts), tuple(sheets)) for key, (rows, facts, sheets) in found.items()
+    )
 
 
 def rank_questions(evaluated: Evaluated, book: Rulebook, row: int, apart: Collection[str] = ()) -> list[Gain]:

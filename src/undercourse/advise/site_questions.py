@@ -7,15 +7,13 @@ from typing import NamedTuple
 
 from undercourse.advise.evaluating import Evaluated
 from undercourse.advise.narrowing import EFFORT
+from undercourse.advise.plausible import share_inside, usual_here
 from undercourse.base.columns import pick
-from undercourse.base.domains import Choices, Span, Spec
 from undercourse.facts.vocabulary import EFFORTS
 from undercourse.judge.rulebook import Rulebook
 
 # Efforts that settle a site stop on one visit, before anything about products is asked.
 ON_THE_SPOT = EFFORTS[:3]
-# Usual values together weigh this much, as everywhere in asking: an assumption.
-USUAL = 0.9
 # A stop less likely than this on what is known is asked about after what narrows the answer.
 LIKELY = 0.05
 
@@ -40,9 +38,9 @@ def site_facts(evaluated: Evaluated, book: Rulebook, row: int) -> list[SiteFact]
 
     The gain is the expected number of stops that a reply clears, divided by the effort: the fewest
     questions until the site is ready. The chance is that of any stop that turns on the fact, at most.
-    Values left weigh the same, except that the usual ones together weigh 0.9 where the vocabulary names
-    them: assumptions, both.
+    Values weigh what the vocabulary calls usual: an assumption.
     """
+    facts = evaluated.facts.columns
     gains: dict[str, float] = {}
     chances: dict[str, float] = {}
     reasons: dict[str, list[str]] = {}
@@ -50,7 +48,12 @@ def site_facts(evaluated: Evaluated, book: Rulebook, row: int) -> list[SiteFact]
         if not bool(pick(truth.may, row)) or bool(pick(truth.must, row)):
             continue
         shares = {
-            name: _share_inside(evaluated.facts.columns.spec(name, row), spec, book, name)
+            name: share_inside(
+                book.vocabulary[name],
+                facts.spec(name, row),
+                spec,
+                usual_here(book.vocabulary[name], facts, row),
+            )
             for name, spec in rule.when.terms
             if not bool(pick(evaluated.facts.says(name, spec).must, row))
         }
@@ -72,24 +75,3 @@ def site_facts(evaluated: Evaluated, book: Rulebook, row: int) -> list[SiteFact]
         )
         for name in order
     ]
-
-
-def _share_inside(now: Spec, stops: Spec, book: Rulebook, name: str) -> float:
-    """The weight of the values left that a stop's condition names."""
-    usual = book.vocabulary[name].usual
-    if isinstance(now, Span):
-        assert isinstance(stops, Span)
-        width = now.high - now.low
-        inside = max(0.0, min(now.high, stops.high) - max(now.low, stops.low)) / width
-        if isinstance(usual, Span) and (usual.high < stops.low or usual.low > stops.high):
-            return (1.0 - USUAL) * inside
-        return inside
-    assert isinstance(stops, Choices)
-    left = [1 << place for place in range(now.bits.bit_length()) if now.bits >> place & 1]
-    common = [bool(isinstance(usual, Choices) and usual.bits & bit) for bit in left]
-    if all(common) or not any(common):
-        weights = [1.0 / len(left)] * len(left)
-    else:
-        many = sum(common)
-        weights = [USUAL / many if one else (1 - USUAL) / (len(left) - many) for one in common]
-    return sum(weight for weight, bit in zip(weights, left, strict=True) if bit & stops.bits)

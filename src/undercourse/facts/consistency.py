@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -52,6 +53,19 @@ class Consistency:
 
     implies: tuple[Implies, ...]
     at_most: tuple[AtMostFact, ...]
+
+    @cached_property
+    def naming(self) -> Mapping[str, tuple[tuple[Implies, ...], tuple[AtMostFact, ...]]]:
+        """By fact the rows that name it."""
+        names = {name for row in self.implies for name in (*row.when, *row.then)}
+        names |= {name for bound in self.at_most for name in (bound.fact, bound.other)}
+        return {
+            name: (
+                tuple(row for row in self.implies if name in row.when or name in row.then),
+                tuple(bound for bound in self.at_most if name in (bound.fact, bound.other)),
+            )
+            for name in names
+        }
 
 
 @dataclass(frozen=True)
@@ -112,6 +126,16 @@ def make_consistent(columns: Columns, consistency: Consistency) -> list[Contradi
         if not changed:
             break
     return told.contradictions()
+
+
+def narrow_by_rows(columns: Columns, consistency: Consistency, name: str) -> None:
+    """Prune one fact by every row that names it, once and in place; contradictions are not told."""
+    told = _Told(columns.rows)
+    implies, bounds = consistency.naming.get(name, ((), ()))
+    for row in implies:
+        _apply(columns, row, told)
+    for bound in bounds:
+        _bound(columns, bound, told)
 
 
 # Consequences of consequences: the longest chain of rows is far shorter.

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from types import MappingProxyType
 from typing import Any
@@ -15,14 +15,26 @@ from undercourse.base.units import UNITS, from_si, to_si
 DECIDES = "decides"
 MADE_SO = "can be made so"
 EFFORTS = ("know", "look", "measure", "test")
+# Share of floors that are as usual where the vocabulary gives no other: an assumption.
+USUAL_SHARE = 0.9
 SLOTS = 8
+
+
+@dataclass(frozen=True)
+class Usual:
+    """What most floors are where ``when`` surely holds, and which share of them; the rest is anything."""
+
+    spec: Spec
+    share: float
+    when: tuple[tuple[str, Spec], ...] = ()
 
 
 @dataclass(frozen=True)
 class Fact:
     """One fact: its domain, its part in a decision, how to ask for it and find it out.
 
-    ``usual`` is what most floors are: an assumption that orders questions and decides nothing.
+    ``usuals`` is what most floors are, the first that applies: assumptions that order questions and decide
+    nothing.
     """
 
     name: str
@@ -37,7 +49,13 @@ class Fact:
     by_whom: str
     when_checked: str
     label: str
-    usual: Spec | None = None
+    usuals: tuple[Usual, ...] = ()
+
+    @property
+    def usual(self) -> Spec | None:
+        """What most floors are, whatever else is known; None where nothing is usual."""
+        last = self.usuals[-1] if self.usuals else None
+        return None if last is None or last.when else last.spec
 
     def document(self) -> dict[str, Any]:
         """The row of ``facts --json``."""
@@ -122,6 +140,11 @@ def read_vocabulary(
             facts[name] = _read_fact(name, row, tables)
         except (KeyError, ValueError, TypeError) as error:
             problems.append(Problem(f"{where}: {name}", f"faulty row: {error}", "mend the row"))
+    for name, fact in facts.items():
+        try:
+            facts[name] = replace(fact, usuals=_read_usuals(fact, data[name], facts))
+        except (KeyError, ValueError, TypeError) as error:
+            problems.append(Problem(f"{where}: {name}", f"faulty usual value: {error}", "mend the row"))
     if problems:
         raise Problems(problems)
     groups = tuple(dict.fromkeys(fact.group for fact in facts.values()))
@@ -163,5 +186,22 @@ def _read_fact(name: str, row: Mapping[str, Any], tables: Mapping[str, dict[floa
         row.get("by_whom", ""),
         row.get("when_checked", ""),
         row.get("label") or name.replace("_", " "),
-        read_spec(domain, row["usual"]) if "usual" in row else None,
     )
+
+
+def _read_usuals(fact: Fact, row: Mapping[str, Any], facts: Mapping[str, Fact]) -> tuple[Usual, ...]:
+    """Those with a condition in the order of the file, then the one that holds everywhere."""
+    found = []
+    for part in row.get("usual_where", ()):
+        when = tuple((name, read_spec(facts[name].domain, raw)) for name, raw in part["when"].items())
+        found.append(Usual(read_spec(fact.domain, part["usual"]), _share(part.get("share")), when))
+    if "usual" in row:
+        found.append(Usual(read_spec(fact.domain, row["usual"]), _share(row.get("usual_share"))))
+    return tuple(found)
+
+
+def _share(raw: Any) -> float:
+    share = USUAL_SHARE if raw is None else float(raw)
+    if not 0.5 <= share < 1.0:
+        raise ValueError(f"a usual share of {share} is not from 0.5 to below 1")
+    return share
