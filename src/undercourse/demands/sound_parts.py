@@ -97,8 +97,8 @@ def covered_level(values: Values, gain: Floats) -> tuple[Floats, Values]:
 
 
 def screed_mass(values: Values) -> Floats:
-    """Mass of the screed. [kg/m2]"""
-    mass: Floats = values["screed_thickness"] * values["screed_density"]
+    """Mass of the screed; where there is none, that of a millimeter. [kg/m2]"""
+    mass: Floats = np.maximum(values["screed_thickness"], 1e-3) * values["screed_density"]
     return mass
 
 
@@ -134,7 +134,7 @@ NOTATION = {
     "screed_gain": Notation("ΔL", "db", "ΔLw of the floating screed"),
     "mortar_weight": Notation("m_b", "kg_m2", "weight of the mortar above the mat", _USUAL),
 }
-SLAB_MASS, SCREED_MASS = Step("slab_mass", "h*ρ"), Step("screed_mass", "d*ρ_s")
+SLAB_MASS, SCREED_MASS = Step("slab_mass", "h*ρ"), Step("screed_mass", "max(d, 0.001)*ρ_s")
 EQUIVALENT = "164 - 35*log10(m)"
 ANNEX_B, ANNEX_C = f"{EN}, annex B", f"{EN}, annex C, cement screeds"
 LESS_AND_MORE = "L_0 - ΔL + K"
