@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from undercourse.physics._floats import FloatArray, floats
+from undercourse.physics._pieces import in_pieces
 
 _TERMS = 10
 _NUMBER = np.arange(1.0, _TERMS + 1.0)
@@ -65,16 +66,19 @@ def cable_ripple(
     ----------
     Fourier solution of steady conduction in one strip of the floor, as `cables.cable_surface_excess`.
     """
-    film = floats(film_w_m2_k)
-    first = 2.0 * np.pi / floats(spacing_m)
-    lateral, depth = first * floats(conductivity_w_m_k), first * floats(cover_m)
-    waves = lateral[..., np.newaxis] * _NUMBER
-    fade = np.exp(depth[..., np.newaxis] * -_NUMBER)
-    above = film[..., np.newaxis]
-    less = waves - above
+    columns = (floats(part) for part in (spacing_m, cover_m, conductivity_w_m_k, film_w_m2_k))
+    return CableRipple(*in_pieces(_ripple, *columns))
+
+
+def _ripple(spacing: FloatArray, cover: FloatArray, conductivity: FloatArray, film: FloatArray) -> FloatArray:
+    first = 2.0 * np.pi / spacing
+    lateral, depth = first * conductivity, first * cover
+    waves = np.multiply.outer(_NUMBER, lateral)
+    fade = np.exp(np.multiply.outer(-_NUMBER, depth))
+    less = waves - film
     end = fade / waves
     # h cosh + k b sinh and h sinh + k b cosh, both over exp(b d) / 2, share this sum.
-    term = fade / (waves + above - less * fade * fade)
-    crest = 4.0 * ((term - end) @ _ALL - np.log(-np.expm1(-depth)) / lateral)
-    dip = 4.0 * ((term * end * less) @ _SIGN) + 2.0 * _ALTERNATING / lateral
-    return CableRipple(np.asarray(crest), np.asarray(dip))
+    term = fade / (waves + film - less * fade * fade)
+    crest = 4.0 * (_ALL @ (term - end) - np.log(-np.expm1(-depth)) / lateral)
+    dip = 4.0 * (_SIGN @ (term * end * less)) + 2.0 * _ALTERNATING / lateral
+    return np.stack(np.broadcast_arrays(crest, dip))

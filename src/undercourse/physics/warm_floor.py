@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from undercourse.physics._floats import FloatArray, floats
+from undercourse.physics._pieces import in_pieces
 
 _ORDER = 12
 
@@ -27,8 +28,8 @@ def _weights(order: int) -> FloatArray:
     return np.array(found)
 
 
-_WEIGHT = _weights(_ORDER)
 _NODE = math.log(2.0) * np.arange(1.0, _ORDER + 1.0)
+_PER_NODE = 2.0 * _weights(_ORDER) / np.arange(1.0, _ORDER + 1.0)
 
 
 def surface_rise(
@@ -74,20 +75,26 @@ def surface_rise(
     Carslaw and Jaeger, Conduction of Heat in Solids, 2nd ed., 3.7 (composite slabs); Stehfest,
     Communications of the ACM 13 (1970) 47-49 (inverse transform).
     """
-    time = floats(time_s)[..., np.newaxis]
-    resistance, capacity = floats(above_m2k_w)[..., np.newaxis], floats(above_j_m2k)[..., np.newaxis]
-    film = floats(film_w_m2_k)[..., np.newaxis]
-    s = _NODE / time
-    root = np.sqrt(s * (resistance * capacity))
+    parts = (time_s, above_m2k_w, above_j_m2k, film_w_m2_k, contact_m2k_w, effusivity)
+    return np.asarray(floats(power_w_m2) * in_pieces(_share, *(floats(part) for part in parts)))
+
+
+def _share(
+    time: FloatArray,
+    resistance: FloatArray,
+    capacity: FloatArray,
+    film: FloatArray,
+    contact: FloatArray,
+    effusivity: FloatArray,
+) -> FloatArray:
+    """Rise of the surface for 1 W/m2. [m2 K/W]"""
+    slow = np.sqrt(np.multiply.outer(_NODE, 1.0 / time))
+    root = slow * np.sqrt(resistance * capacity)
+    own = slow * np.sqrt(capacity / resistance)
+    base = slow * effusivity
+    below = base / (1.0 + contact * base)
     fade = np.exp(-root)
-    own, twice = root / resistance, fade * fade
-    # Own admittance of the layer times cosh and sinh, all over exp(root) / 2.
-    through = own * (1.0 + twice) + film * (1.0 - twice)
-    seen = own * (film * (1.0 + twice) + own * (1.0 - twice))
-    below = 1.0 / (
-        floats(contact_m2k_w)[..., np.newaxis]
-        + 1.0 / np.maximum(floats(effusivity)[..., np.newaxis] * np.sqrt(s), 1e-12)
-    )
-    surface = 2.0 * fade * own / (seen + below * through)
-    share = surface @ (_WEIGHT / np.arange(1.0, _ORDER + 1.0))
-    return np.asarray(floats(power_w_m2) * share)
+    # Admittances above and below at the heat, the fading to the surface in them; over exp(root) / 2.
+    even, odd = film + below, own + below * film / own
+    surface = fade / (even + odd + (even - odd) * fade * fade)
+    return np.asarray(_PER_NODE @ surface)
