@@ -25,6 +25,8 @@ PAGES = (
     ("reports/heated-bath-section", "heated_bath", "Bath floor", "Section", 80),
     ("reports/laundry-first", "laundry", "Laundry", "Verdict", 80),
     ("reports/laundry-section", "laundry", "Laundry", "Section", 80),
+    ("reports/laundry-list", "laundry", "Laundry", "Calculation sheets", 80),
+    ("reports/laundry-sheet", "laundry", "Laundry", "Sheet 2 ", 80),
     ("reports/terrace-first", "terrace", "Timber landing", "Verdict", 80),
     ("reports/terrace-plan", "terrace", "Terrace", "Plan of sheets", 80),
     ("report", "laundry", "Laundry", "Verdict", 110),
