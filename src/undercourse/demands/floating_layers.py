@@ -37,7 +37,7 @@ from undercourse.demands.sound_parts import (
     SOLID,
     SUBJECT,
     covered_level,
-    only,
+    no_ceiling,
     screed_gain,
     screed_mass,
     screed_mass_span,
@@ -53,7 +53,7 @@ def _screed_collapse(frame: Frame, tables: Tables) -> dict[str, NumberColumn]:
 
 
 def _floated_collapse(frame: Frame, tables: Tables) -> dict[str, NumberColumn]:
-    found = {**_screed_collapse(frame, tables), "no_ceiling": only(frame, "ceiling_below", "none")}
+    found = {**_screed_collapse(frame, tables), "no_ceiling": no_ceiling(frame)}
     return {**found, **slab_mass_span(frame, tables), **usual(tables, "flanking")}
 
 

@@ -29,8 +29,8 @@ def only(frame: Frame, name: str, choice: str) -> NumberColumn:
     column = frame[name]
     assert isinstance(column, ChoiceColumn)
     bit = np.uint64(1 << frame.domain(name).choices.index(choice))
-    may, other = (column.bits & bit) != 0, (column.bits & ~bit) != 0
-    return NumberColumn(np.where(other, 0.0, 1.0), np.where(may, 1.0, 0.0))
+    must, may = (column.bits & ~bit) == 0, (column.bits & bit) != 0
+    return NumberColumn(must.astype(np.float64), may.astype(np.float64))
 
 
 def solid_slab(frame: Frame) -> NumberColumn:
@@ -45,8 +45,16 @@ def plain_slab(frame: Frame) -> NumberColumn:
     return found
 
 
+def no_ceiling(frame: Frame) -> NumberColumn:
+    """1 without a ceiling below, 0 with one."""
+    found: NumberColumn = frame.keep(
+        "ceiling_below", "no ceiling", lambda: only(frame, "ceiling_below", "none")
+    )
+    return found
+
+
 def _both_absent(frame: Frame) -> NumberColumn:
-    ceiling = only(frame, "ceiling_below", "none")
+    ceiling = no_ceiling(frame)
     soft = only(frame, "cushioned_or_floating_layer", "no")
     return NumberColumn(np.minimum(ceiling.low, soft.low), np.minimum(ceiling.high, soft.high))
 
@@ -60,6 +68,11 @@ def mats(frame: Frame) -> NumberColumn:
 
 def gain_of(frame: Frame, name: str) -> NumberColumn:
     """A covering's gain; nothing where there is no membrane."""
+    found: NumberColumn = frame.keep("membrane_count", f"gain by {name}", lambda: _gain(frame, name))
+    return found
+
+
+def _gain(frame: Frame, name: str) -> NumberColumn:
     gain, count = frame[name], mats(frame)
     assert isinstance(gain, NumberColumn)
     return NumberColumn(np.where(count.low < 1, 0.0, gain.low), np.where(count.high < 1, 0.0, gain.high))
@@ -67,12 +80,19 @@ def gain_of(frame: Frame, name: str) -> NumberColumn:
 
 def slab_mass_span(frame: Frame, tables: Tables) -> dict[str, NumberColumn]:
     """Density of a slab that nobody weighs, and its mass, for the range of the rule."""
-    return _weighed(frame, tables, "slab")
+    return _kept(frame, tables, "slab")
 
 
 def screed_mass_span(frame: Frame, tables: Tables) -> dict[str, NumberColumn]:
     """Density of a screed that nobody weighs, and its mass, for the range of the rule."""
-    return _weighed(frame, tables, "screed")
+    return _kept(frame, tables, "screed")
+
+
+def _kept(frame: Frame, tables: Tables, what: str) -> dict[str, NumberColumn]:
+    found: dict[str, NumberColumn] = frame.keep(
+        f"{what}_thickness", f"{what} mass", lambda: _weighed(frame, tables, what)
+    )
+    return found
 
 
 def _weighed(frame: Frame, tables: Tables, what: str) -> dict[str, NumberColumn]:
