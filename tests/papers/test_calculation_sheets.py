@@ -81,6 +81,22 @@ def text_of(reader: PdfReader) -> str:
     return re.sub(r"\s+", " ", " ".join(texts).replace("\u200b", ""))
 
 
+def assert_within_margins(reader: PdfReader) -> None:
+    """No word below the foot or above the head of any page."""
+    for page in reader.pages:
+        heights: list[float] = []
+
+        def note(
+            words: str, cm: Any, tm: Any, _font: Any, _size: Any, heights: list[float] = heights
+        ) -> None:
+            if words.strip():
+                heights.append(tm[4] * cm[1] + tm[5] * cm[3] + cm[5])
+
+        page.extract_text(visitor_text=note)
+        assert min(heights) > 30
+        assert max(heights) < float(page.mediabox.height) - 30
+
+
 def chosen(name: str, sheets: list[dict[str, Any]]) -> AreaSheets:
     return AreaSheets(name, sheets, BATH["candidates"][0])
 
@@ -198,18 +214,32 @@ def test_long_sheet_breaks_between_its_rows_and_nothing_runs_off_the_paper() -> 
     text = text_of(reader)
     assert all(f"p{n}x = 2 kPa" in text and f"q{n}x = 4 kPa" in text for n in range(50))
     assert text.count("working of sheet 1") >= 3
-    for page in reader.pages:
-        heights: list[float] = []
+    assert_within_margins(reader)
 
-        def note(
-            words: str, cm: Any, tm: Any, _font: Any, _size: Any, heights: list[float] = heights
-        ) -> None:
-            if words.strip():
-                heights.append(tm[4] * cm[1] + tm[5] * cm[3] + cm[5])
 
-        page.extract_text(visitor_text=note)
-        assert min(heights) > 30
-        assert max(heights) < float(page.mediabox.height) - 30
+@pytest.mark.parametrize("page", ["us-letter", "a4"])
+def test_sheet_of_any_height_stays_within_its_page(page: str) -> None:
+    """Whole sheets are kept whole only where they fit, whatever fills them."""
+    words = "a caution that takes its time to say what it is about and to whom it is said on this floor "
+    sheets = []
+    for n in range(1, 26):
+        one = sheet(f"d{n}", limits=[LIMIT] * (n % 4 + 1), cautions=[words * (n % 7)] * (n % 3))
+        one["inputs"] = [
+            {
+                **one["inputs"][0],
+                "symbol": f"p_{n}i{k}",
+                "range": "1 kPa to 2 kPa" * (k % 2),
+                "source": "x" * 9 * k,
+            }
+            for k in range(n)
+        ]
+        one["steps"] = [{**one["steps"][0], "symbol": f"q_{n}i{k}"} for k in range(n // 2 + 1)]
+        sheets.append(one)
+    reader = report({"Bath": sheets}, page=page)
+    text = text_of(reader)
+    assert all(f"p{n}i{k} = 2 kPa" in text for n in range(1, 26) for k in range(n))
+    assert all(f"q{n}i{k} = 4 kPa" in text for n in range(1, 26) for k in range(n // 2 + 1))
+    assert_within_margins(reader)
 
 
 def test_sheets_of_odd_words_never_break_a_report() -> None:

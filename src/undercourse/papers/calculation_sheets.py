@@ -12,6 +12,7 @@ from typing import Any, NamedTuple
 from undercourse.advise.questions import question_of
 from undercourse.advise.sheets import GROUNDS
 from undercourse.base.paired import pair_numbers
+from undercourse.papers.sheet_heights import INPUTS_MM, WHOLE_MM, inputs_mm, sheet_mm
 from undercourse.papers.sheet_rows import (
     calm_numbers,
     column_widths,
@@ -32,8 +33,6 @@ _ENDLESS = "What is not known leaves it without an end, so no working is shown."
 _CLOSE = 3.0
 # Below this, in both systems, it is told only that there is next to nothing.
 _LEAST = 0.001
-# A sheet is kept whole on one page up to this height; a higher one breaks between its steps. [mm]
-WHOLE_MM = 118.0
 
 
 class AreaSheets(NamedTuple):
@@ -172,14 +171,14 @@ def _holds(sheet: _Entry, other: _Entry) -> bool:
     """Whether all that another sheet works out stands on this one too."""
     if sheet is other or not set(other.areas) <= set(sheet.areas):
         return False
-    own, wanted = _lines(sheet), _lines(other)
+    own, wanted = _workings(sheet), _workings(other)
     if wanted and re.fullmatch(r"\w+", other.sheet["steps"][-1]["plain"]):
         wanted = wanted[:-1]
     cautions = set(other.sheet["cautions"]) <= set(sheet.sheet["cautions"])
     return bool(wanted) and set(wanted) <= set(own) and len(wanted) < len(own) and cautions
 
 
-def _lines(entry: _Entry) -> list[tuple[str, str, str]]:
+def _workings(entry: _Entry) -> list[tuple[str, str, str]]:
     return [(step["symbol"], step["formula"], step["si"]) for step in entry.sheet["steps"]]
 
 
@@ -246,8 +245,7 @@ def _sheet(entry: _Entry, count: int) -> dict[str, Any]:
         "source": sentence(sheet["source"]),
         "chart": _chart(entry),
     }
-    inputs_mm = _rows_mm(inputs)
-    return {**shown, "whole": _height(shown) <= WHOLE_MM, "whole_inputs": inputs_mm <= WHOLE_MM}
+    return {**shown, "whole": sheet_mm(shown) <= WHOLE_MM, "whole_inputs": inputs_mm(inputs) <= INPUTS_MM}
 
 
 def _finite(sheet: Mapping[str, Any]) -> bool:
@@ -277,20 +275,6 @@ def _governs(entry: _Entry, count: int) -> str:
     if not entry.governs:
         return ""
     return f"Governs the answer for {listed(entry.governs)}." if count > 1 else "Governs the answer."
-
-
-def _rows_mm(inputs: Sequence[Mapping[str, Any]]) -> float:
-    """About how high a table of inputs is. [mm]"""
-    lines = sum(1 + (len(row["what"]) + len(row["source"])) // 66 + bool(row["range"]) for row in inputs)
-    return 3.5 * lines + 1.6 * len(inputs)
-
-
-def _height(sheet: Mapping[str, Any]) -> float:
-    """About how high a sheet is. [mm]"""
-    head = 36.0 + max(7.0 * len(sheet["held"]), 10.0)
-    steps = sum(7.0 + (7.0 if step["tree"] else 3.0 if step["written"] else 0.0) for step in sheet["steps"])
-    words = 6.0 * len(sheet["cautions"]) + 4.0 * len(sheet["valid"])
-    return head + _rows_mm(sheet["inputs"]) + steps + words + (95.0 if sheet["chart"] else 0.0)
 
 
 def _chart(entry: _Entry) -> dict[str, str] | None:
