@@ -9,17 +9,17 @@ cases until none is left open.
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from undercourse.advise.completions import draw_completions, one_row, settle_table
-from undercourse.advise.evaluating import Evaluated, evaluate_columns
+from undercourse.advise.cases import Case, all_judgements, judge_cases
+from undercourse.advise.completions import Completions, draw_completions
+from undercourse.advise.evaluating import Evaluated
 from undercourse.advise.narrowing import deciding_facts, prospect
 from undercourse.advise.sweeps import breakpoints
 from undercourse.advise.witnesses import Budget, Search
-from undercourse.base.columns import ChoiceColumn, Columns, NumberColumn
 from undercourse.base.domains import Choices, Span, Spec
 from undercourse.judge.results import (
     NEEDS_FACTS,
@@ -42,12 +42,22 @@ class Exact:
     """What is known of one candidate beyond limit by limit.
 
     ``verdict`` is proven where ``exact``; where cases of several kinds are possible it stays open.
-    ``cases`` counts the cases of a proof.
+    ``cases`` counts the cases of a proof. ``witness`` is a completion that suits, where one was seen:
+    a value for each open fact that decides.
     """
 
     verdict: int
     exact: bool
     cases: int = 0
+    witness: Case | None = field(default=None, compare=False, repr=False)
+
+
+@dataclass(frozen=True)
+class Leaf:
+    """A case of a proof in which a verdict is closed."""
+
+    case: Case
+    verdict: int
 
 
 def exact_verdicts(
@@ -78,17 +88,19 @@ def exact_verdicts(
     if not undecided:
         return found
     names = deciding_facts(undecided.values(), evaluated, book, row)
-    kinds = _drawn_kinds(evaluated, book, row, names, undecided, budget)
-    lacking = [name for name in undecided if kinds[name] and "suits" not in kinds[name]]
+    seen = _drawn_kinds(evaluated, book, row, names, undecided, budget)
+    lacking = [name for name in undecided if seen.kinds[name] and "suits" not in seen.kinds[name]]
     if lacking:
-        for name in Search(evaluated, book, row, names).run(lacking, budget):
-            kinds[name].add("suits")
-    for name in list(undecided):
-        if len(kinds[name]) > 1:
+        for name, case in Search(evaluated, book, row, names).run(lacking, budget).items():
+            seen.kinds[name].add("suits")
+            seen.witnesses[name] = case
+    for name in undecided:
+        witness = seen.witnesses.get(name)
+        if len(seen.kinds[name]) > 1:
             # Two completions differ, so it truly depends on what is open.
-            found[name] = Exact(NEEDS_FACTS, True)
-            del undecided[name]
-    found.update(_prove(evaluated, book, row, names, undecided, budget))
+            found[name] = Exact(NEEDS_FACTS, True, witness=witness)
+        else:
+            found[name] = replace(prove(evaluated, book, row, name, budget)[0], witness=witness)
     return found
 
 
@@ -109,6 +121,24 @@ def kind_of(verdict: int) -> str:
     return {NEEDS_RULING: "ruling", NOT_SUITABLE: "fails"}.get(verdict, "")
 
 
+@dataclass
+class _Seen:
+    """What drawn completions reach, candidate by candidate."""
+
+    kinds: dict[str, set[str]]
+    witnesses: dict[str, Case] = field(default_factory=dict)
+
+    def note(self, name: str, verdict: NDArray[np.int8], drawn: Completions) -> None:
+        """Keep the kinds of verdict of one candidate, and one completion that suits."""
+        verdict = np.broadcast_to(verdict, drawn.sound.shape)
+        found = np.unique(verdict[drawn.sound])
+        self.kinds[name] |= {kind_of(int(code)) for code in found} - {""}
+        good = np.flatnonzero((verdict <= SUITABLE_IF) & drawn.sound)
+        if len(good) and name not in self.witnesses:
+            place = int(good[0])
+            self.witnesses[name] = {fact: drawn.columns.spec(fact, place) for fact in drawn.names}
+
+
 def _drawn_kinds(
     evaluated: Evaluated,
     book: Rulebook,
@@ -116,101 +146,75 @@ def _drawn_kinds(
     names: Sequence[str],
     undecided: Collection[str],
     budget: Budget,
-) -> dict[str, set[str]]:
+) -> _Seen:
     """The kinds of verdict that drawn completions reach, candidate by candidate."""
-    kinds: dict[str, set[str]] = {name: set() for name in undecided}
+    seen = _Seen({name: set() for name in undecided})
     plausible = prospect(evaluated, book, row)
     budget.spend(plausible.drawn.columns.rows, len(plausible.verdicts))
     for name, verdict in plausible.verdicts.items():
-        if name in kinds:
-            found = np.unique(verdict[plausible.drawn.sound])
-            kinds[name] |= {kind_of(int(code)) for code in found} - {""}
+        if name in seen.kinds:
+            seen.note(name, verdict, plausible.drawn)
     for seed in (2, 3):
-        left = [name for name in undecided if len(kinds[name]) < 2]
+        left = [name for name in undecided if len(seen.kinds[name]) < 2]
         if not left or not budget.spend(DRAWS, len(left)):
             break
         drawn = draw_completions(evaluated, book, row, names, DRAWS, seed, adversarial=True)
-        for judgement in _judged(drawn.judge(evaluated, book, row, left)):
-            verdicts = np.unique(judgement.verdict[drawn.sound])
-            kinds[judgement.candidate.id] |= {kind_of(int(code)) for code in verdicts} - {""}
-    return kinds
+        for judgement in all_judgements(drawn.judge(evaluated, book, row, left)):
+            seen.note(judgement.candidate.id, judgement.verdict, drawn)
+    return seen
 
 
-def _judged(again: Evaluated) -> list[Judgement]:
-    own = list({id(one): one for one in again.own.values()}.values())
-    return [*own, *again.judgements]
-
-
-def _prove(
+def prove(
     evaluated: Evaluated,
     book: Rulebook,
     row: int,
-    names: Sequence[str],
-    undecided: Collection[str],
+    candidate: str,
     budget: Budget,
-) -> dict[str, Exact]:
-    """Cut the area into cases until each is closed, for every candidate that is left."""
-    found: dict[str, Exact] = {}
-    for name in undecided:
-        found[name] = _prove_one(evaluated, book, row, names, name, budget)
-    return found
+    start: Sequence[Case] = ({},),
+) -> tuple[Exact, list[Leaf]]:
+    """Cut an area into cases until a candidate's verdict is closed in each.
 
+    Parameters
+    ----------
+    start : sequence of Case, optional
+        The part of the area to look at; all of it when left out.
 
-def _prove_one(
-    evaluated: Evaluated, book: Rulebook, row: int, names: Sequence[str], candidate: str, budget: Budget
-) -> Exact:
-    cases: list[dict[str, Spec]] = [{}]
-    seen: set[int] = set()
-    closed = 0
+    Returns
+    -------
+    Exact
+        Open where two cases differ in kind, and not exact where the budget or the cuts end first.
+    list of Leaf
+        The cases of the proof.
+    """
+    cases: list[Case] = list(start)
+    leaves: list[Leaf] = []
     while cases:
         batch, cases = cases[:BATCH], cases[BATCH:]
         if not budget.spend(len(batch), 1):
-            return Exact(NEEDS_FACTS, False, closed)
-        table = _lay(evaluated.facts.columns, row, batch)
-        sound = settle_table(table, book)
-        areas = [evaluated.areas[row]] * len(batch)
-        again = evaluate_columns(areas, table, {}, book, evaluated.judge.date, [candidate])
-        judgement = next(one for one in _judged(again) if one.candidate.id == candidate)
+            return Exact(NEEDS_FACTS, False, len(leaves)), leaves
+        judged = judge_cases(evaluated, book, row, batch, [candidate])
+        judgement = judged.judgements[candidate]
         for place, case in enumerate(batch):
-            if not sound[place]:
+            if not judged.sound[place]:
                 continue
             verdict = int(judgement.verdict[place])
             if verdict != NEEDS_FACTS:
-                closed += 1
-                seen.add(verdict)
-                if len({kind_of(code) for code in seen}) > 1:
-                    return Exact(NEEDS_FACTS, True, closed)
+                leaves.append(Leaf(case, verdict))
+                if kind_of(verdict) != kind_of(leaves[0].verdict):
+                    return Exact(NEEDS_FACTS, True, len(leaves)), leaves
                 continue
-            parts = _cut(judgement, again, book, place, case)
+            parts = _cut(judgement, judged.table, book, place, case)
             if not parts:
                 # What is open turns on what can be made so, which cases do not settle.
-                return Exact(NEEDS_FACTS, False, closed)
+                return Exact(NEEDS_FACTS, False, len(leaves)), leaves
             cases += parts
+    if not leaves:
+        return Exact(NEEDS_FACTS, False), leaves
     # The gentlest verdict that holds in every case: conditions where any case has them.
-    return Exact(max(seen), True, closed) if seen else Exact(NEEDS_FACTS, False, closed)
+    return Exact(max(leaf.verdict for leaf in leaves), True, len(leaves)), leaves
 
 
-def _lay(facts: Columns, row: int, cases: Sequence[dict[str, Spec]]) -> Columns:
-    """One row a case."""
-    table = one_row(facts, row, len(cases))
-    for name in dict.fromkeys(name for case in cases for name in case):
-        whole = facts.spec(name, row)
-        specs = [case.get(name, whole) for case in cases]
-        if isinstance(whole, Span):
-            low = np.array([spec.low for spec in specs if isinstance(spec, Span)])
-            high = np.array([spec.high for spec in specs if isinstance(spec, Span)])
-            table[name] = NumberColumn(low, high)
-        else:
-            bits: NDArray[np.uint64] = np.array(
-                [spec.bits for spec in specs if isinstance(spec, Choices)], dtype=np.uint64
-            )
-            table[name] = ChoiceColumn(bits)
-    return table
-
-
-def _cut(
-    judgement: Judgement, again: Evaluated, book: Rulebook, place: int, case: dict[str, Spec]
-) -> list[dict[str, Spec]]:
+def _cut(judgement: Judgement, again: Evaluated, book: Rulebook, place: int, case: Case) -> list[Case]:
     """A case cut in two or more by the deciding fact that most of its open findings read."""
     for name in deciding_facts([judgement], again, book, place):
         spec = again.facts.columns.spec(name, place)

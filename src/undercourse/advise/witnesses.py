@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from undercourse.advise.cases import Case
 from undercourse.advise.completions import draw_completions, one_row, settle_table
 from undercourse.advise.evaluating import Evaluated, evaluate_columns
 from undercourse.advise.sweeps import concerned_facts
@@ -78,9 +79,9 @@ class Search:
                 bits[name] = np.broadcast_to(column.bits, (CROWD,)).copy()
         return numbers, bits
 
-    def run(self, candidates: Collection[str], budget: Budget) -> set[str]:
-        """The candidates for which a suiting completion was found before the budget ran out."""
-        found: set[str] = set()
+    def run(self, candidates: Collection[str], budget: Budget) -> dict[str, Case]:
+        """For each candidate a completion that suits, where one was found before the budget ran out."""
+        found: dict[str, Case] = {}
         left = list(candidates)
         areas = [self.evaluated.areas[self.row]] * CROWD
         for _ in range(ROUNDS * len(left)):
@@ -96,8 +97,9 @@ class Search:
             judged = {one.candidate.id: one for one in (*again.own.values(), *again.judgements)}
             for name in list(left):
                 verdict = judged[name].verdict
-                if (((verdict == SUITABLE) | (verdict == SUITABLE_IF)) & sound).any():
-                    found.add(name)
+                good = np.flatnonzero(((verdict == SUITABLE) | (verdict == SUITABLE_IF)) & sound)
+                if len(good):
+                    found[name] = {fact: table.spec(fact, int(good[0])) for fact in self.names}
                     left.remove(name)
             if left:
                 # One candidate after the other is the aim, so that each has its crowd for some rounds.

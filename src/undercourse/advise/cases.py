@@ -1,0 +1,66 @@
+"""Cases of one area: some of its facts narrowed, the rest as it stands, judged together."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from undercourse.advise.completions import one_row, settle_table
+from undercourse.advise.evaluating import Evaluated, evaluate_columns
+from undercourse.base.columns import Bools, ChoiceColumn, Columns, NumberColumn
+from undercourse.base.domains import Choices, Span, Spec
+from undercourse.judge.results import Judgement
+from undercourse.judge.rulebook import Rulebook
+
+Case = Mapping[str, Spec]
+
+
+@dataclass(frozen=True)
+class JudgedCases:
+    """One row a case; ``sound`` marks those that do not contradict themselves."""
+
+    table: Evaluated
+    judgements: Mapping[str, Judgement]
+    sound: Bools
+
+    def codes(self, candidate: str) -> NDArray[np.int8]:
+        """The verdict of a candidate in every case."""
+        return np.broadcast_to(self.judgements[candidate].verdict, self.sound.shape)
+
+
+def judge_cases(
+    evaluated: Evaluated, book: Rulebook, row: int, cases: Sequence[Case], only: Collection[str]
+) -> JudgedCases:
+    """Judge one area in every case, for the candidates named in ``only``."""
+    table = lay_cases(evaluated.facts.columns, row, cases)
+    sound = settle_table(table, book)
+    areas = [evaluated.areas[row]] * len(cases)
+    again = evaluate_columns(areas, table, {}, book, evaluated.judge.date, only)
+    return JudgedCases(again, {one.candidate.id: one for one in all_judgements(again)}, sound)
+
+
+def all_judgements(again: Evaluated) -> list[Judgement]:
+    """Every candidate of a table once, the asker's own stack first."""
+    own = list({id(one): one for one in again.own.values()}.values())
+    return [*own, *again.judgements]
+
+
+def lay_cases(facts: Columns, row: int, cases: Sequence[Case]) -> Columns:
+    """A table of one row of facts, narrowed in each row as its case says."""
+    table = one_row(facts, row, len(cases))
+    for name in dict.fromkeys(name for case in cases for name in case):
+        whole = facts.spec(name, row)
+        specs = [case.get(name, whole) for case in cases]
+        if isinstance(whole, Span):
+            low = np.array([spec.low for spec in specs if isinstance(spec, Span)])
+            high = np.array([spec.high for spec in specs if isinstance(spec, Span)])
+            table[name] = NumberColumn(low, high)
+        else:
+            bits: NDArray[np.uint64] = np.array(
+                [spec.bits for spec in specs if isinstance(spec, Choices)], dtype=np.uint64
+            )
+            table[name] = ChoiceColumn(bits)
+    return table
