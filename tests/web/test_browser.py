@@ -236,6 +236,40 @@ def test_task_why_not_this_product(page: Page, address: str, capsys: pytest.Capt
     page.locator("#why-dewpond-liquid .findings th:has-text('Joist live deflection')").first.wait_for()
 
 
+def test_task_follow_a_calculation(page: Page, address: str, capsys: pytest.CaptureFixture[str]) -> None:
+    """A sheet opens below its row by keyboard, follows a change of the span, closes, and is printed."""
+    from pypdf import PdfReader
+
+    open_job(page, address, "laundry")
+    button = page.locator("#calculations button[value='low-meadow-3:joist_live_deflection']")
+    shown = page.locator("#calculations tr.worked")
+    with task("follow a calculation", capsys):
+        button.focus()
+        press(page, "Enter")
+        shown.locator(".worked-sheet table").first.wait_for()
+        assert button.get_attribute("aria-expanded") == "true"
+        assert button.inner_text().startswith("Hide the calculation")
+        assert focused(page).startswith("Hide the calculation")
+        assert "L/738" in shown.inner_text()
+        assert "12.333 ft" in " ".join(shown.inner_text().split())
+        assert page.url.endswith("/job/laundry")
+        # The chart marks the floor with its own span.
+        assert "this floor: 12 ft 4 in" in shown.locator("svg").inner_html()
+    go_to(page, "span")
+    enter(page, "14 ft")
+    shown.locator("svg:has-text('this floor: 14 ft')").wait_for()
+    assert "L/505" in shown.inner_text()
+    page.emulate_media(media="print")
+    sheets = PdfReader(io.BytesIO(page.pdf(format="Letter", prefer_css_page_size=True))).pages
+    text = " ".join(" ".join(sheet.extract_text().split()) for sheet in sheets)
+    assert "Steps, written out in base units of the SI" in text
+    assert "Hide the calculation" not in text
+    page.emulate_media(media="screen")
+    button.press("Enter")
+    assert shown.count() == 0
+    assert button.get_attribute("aria-expanded") == "false"
+
+
 def test_task_what_must_be_made_so(page: Page, address: str, capsys: pytest.CaptureFixture[str]) -> None:
     """The list of what is to be made so leads to each fact; saying it is so takes it off the list."""
     open_job(page, address, "laundry")
@@ -287,6 +321,9 @@ def violations(context: BrowserContext, url: str, spoil: bool = False) -> list[s
     else:
         for part in page.locator("details.other").all()[:2]:
             part.evaluate("part => { part.open = true }")
+        for button in page.locator("#calculations > .wide button.working").all()[:1]:
+            button.click()
+            page.locator("#calculations .worked-sheet table").first.wait_for()
     page.evaluate(AXE)
     found = page.evaluate(f"axe.run(document, {{runOnly: {RULES}}})")
     page.close()
@@ -337,6 +374,14 @@ def test_page_works_without_script(browser: Browser, address: str) -> None:
     page.wait_for_load_state()
     assert "tons" in page.locator("#p-joist_span").inner_text()
     assert page.locator("#f-joist_span").input_value() == "16 tons"
+    assert page.locator(".candidates").count() == 1
+    page.goto(f"{address}/job/laundry")
+    page.locator("#calculations button.working").first.click()
+    page.wait_for_load_state()
+    assert page.locator("h1").inner_text() == "Joist deflection under live load"
+    assert page.locator(".drawing svg").count() == 1
+    page.get_by_role("button", name="Back to the answer").click()
+    page.wait_for_load_state()
     assert page.locator(".candidates").count() == 1
     context.close()
 

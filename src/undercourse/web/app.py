@@ -188,19 +188,21 @@ async def later(request: Request) -> Response:
 
 async def calculation(request: Request) -> Response:
     """One calculation sheet: a page of its own, or with a script's header only the sheet."""
-    form = await _form(request)
+    form, book, today = await _form(request), _book(request), request.app.state.today()
     part = request.headers.get("x-stage") == "calculation"
     try:
-        page = await run_in_threadpool(pages.worked, form, _book(request), request.app.state.today())
+        page = await run_in_threadpool(pages.worked, form, book, today)
     except Problems as error:
-        template = "unworked.html" if part else "no_calculation.html"
-        return _render(request, template, 422, problems=error.problems)
-    if page.messages:
-        page = await run_in_threadpool(
-            pages.respond_carefully, form, _book(request), request.app.state.today(), full=True
+        return _render(
+            request, "unworked.html" if part else "no_calculation.html", 422, problems=error.problems
         )
-        return _job_page(request, page)
-    return _job_parts(request, "worked.html" if part else "calculation.html", page)
+    if not page.messages:
+        return _job_parts(request, "worked.html" if part else "calculation.html", page)
+    if part:
+        told = [Problem(message.about, message.text, "mend the entry first") for message in page.messages]
+        return _render(request, "unworked.html", 422, problems=told)
+    page = await run_in_threadpool(pages.respond_carefully, form, book, today, full=True)
+    return _job_page(request, page)
 
 
 async def save(request: Request, kind: str) -> Response:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from difflib import get_close_matches
@@ -33,6 +34,8 @@ from undercourse.papers.wording import sentence
 from undercourse.web.mathml import math_markup
 from undercourse.web.wording import share_words, title
 
+# As many as the page's style sheet has widths for.
+_MOST_PLACES = 14
 _BACK = "open it again from a finding of the answer"
 
 
@@ -137,6 +140,7 @@ def sheet_view(sheet: Mapping[str, Any]) -> dict[str, Any]:
     steps = [] if outside else step_rows(sheet["steps"])
     for step in steps:
         step["math"] = math_markup(step["tree"]) if step["tree"] else None
+    inputs = [] if sheet["remark"] else number_rows(sheet["inputs"])
     given, unknown = given_text(sheet["choices"])
     return {
         "demand": sheet["demand"],
@@ -150,12 +154,19 @@ def sheet_view(sheet: Mapping[str, Any]) -> dict[str, Any]:
         "cautions": [sentence(text) for text in sheet["cautions"]],
         "given": given,
         "unknown": unknown,
-        "inputs": [] if sheet["remark"] else number_rows(sheet["inputs"]),
+        "inputs": inputs,
+        "places": {system: _places([row[system] for row in (*inputs, *steps)]) for system in ("si", "us")},
         "steps": steps,
         "valid": valid_rows(sheet["valid"]),
         "ground": sentence(sheet["ground"]),
         "source": sentence(sheet["source"]),
     }
+
+
+def _places(quantities: list[dict[str, str]]) -> int:
+    """Places before the decimal mark of the longest number; a comma takes half the room of a figure."""
+    longest = max((len(one["whole"]) - one["whole"].count(",") / 2 for one in quantities), default=1)
+    return min(max(math.ceil(longest), 1), _MOST_PLACES)
 
 
 def calculations_view(

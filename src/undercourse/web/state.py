@@ -52,7 +52,12 @@ def read_state(text: str, vocabulary: Vocabulary) -> State:
         raise Problems([fault]) from None
     if not isinstance(data, dict) or not _well_formed(data):
         raise Problems([fault])
-    return ready_state(data, vocabulary)
+    state = ready_state(data, vocabulary)
+    # The page writes every name; one made by hand may lack them.
+    state.setdefault("name", empty_state()["name"])
+    for number, area in enumerate(state["areas"], 1):
+        area.setdefault("name", f"Area {number}")
+    return state
 
 
 def _well_formed(data: Mapping[str, Any]) -> bool:
