@@ -26,7 +26,7 @@ from undercourse.papers.sheet_rows import (
 from undercourse.papers.wording import governing_finding, listed, sentence
 
 # So many sheets that only inform are printed in one report; the best grounded ones first.
-MOST_INFORMING = 20
+MOST_INFORMING = 12
 _LENGTH, _VAGUE, _NOTHING = "left out for length", "hardly known", "next to nothing"
 _ENDLESS = "What is not known leaves it without an end, so no working is shown."
 # A number that only informs is worked out on paper where its ends lie no further apart than this.

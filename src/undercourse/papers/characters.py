@@ -6,7 +6,9 @@ typesetter unchecked. The blocks below were found by setting every assigned char
 
 from __future__ import annotations
 
+import re
 import unicodedata
+from functools import lru_cache
 from typing import Any
 
 from undercourse.drawings.lettering import covers
@@ -14,6 +16,8 @@ from undercourse.drawings.lettering import covers
 _FALLBACK_BLOCKS = ((0x00A0, 0x0250), (0x0370, 0x0500), (0x1E00, 0x1F00), (0x2010, 0x20D0), (0x2100, 0x2300))
 _NOT_SET = frozenset("⁁⁃⁓℟℡℣℥⅒ↅↆↇↈ↊↋")
 _SPACES = {"\t": " ", "\r": " ", "\x85": " ", "\u2028": " ", "\u2029": " ", "\u200b": "", "\ufeff": ""}
+# Words of these alone need no look at each character: the face has them all.
+_PLAIN = re.compile(r"[ -~\n]*")
 LONGEST_WORD = 28
 _LEFT = ("svg", "alt", "key", "written", "tree")
 
@@ -32,14 +36,18 @@ def settable_text(text: str) -> str:
 
     Words are composed (NFC) first; control characters and invisible ones go.
     """
-    kept = []
-    for character in unicodedata.normalize("NFC", text):
-        character = _SPACES.get(character, character)
-        if not character or is_settable(character):
-            kept.append(character)
-        elif unicodedata.category(character) not in ("Cc", "Cf"):
-            kept.append(f"[U+{ord(character):04X}]")
-    return "".join(kept)
+    if _PLAIN.fullmatch(text):
+        return text
+    return "".join(map(_set_as, unicodedata.normalize("NFC", text)))
+
+
+@lru_cache(maxsize=4096)
+def _set_as(character: str) -> str:
+    """What stands on paper for one character."""
+    character = _SPACES.get(character, character)
+    if not character or is_settable(character):
+        return character
+    return "" if unicodedata.category(character) in ("Cc", "Cf") else f"[U+{ord(character):04X}]"
 
 
 def settable(value: Any) -> Any:
