@@ -9,6 +9,7 @@ import itertools
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from undercourse.drawings.chart_lines import Box, Piece, clip_segment, slab_extent, walk_back
 from undercourse.drawings.lettering import ASCENT, DESCENT, SMALL, shorten, text_width, wrap_text
@@ -28,7 +29,7 @@ class Block:
     lines: tuple[str, ...]
     bold: bool = False
 
-    @property
+    @cached_property
     def width(self) -> float:
         """Width of the longest line. [mm]"""
         return max((text_width(line, SMALL, bold=self.bold) for line in self.lines), default=0.0)
@@ -98,9 +99,15 @@ class Ground:
         if any(boxes_touch(grow(box, 0.2 if whose == owner else 0.6), b) for b, whose in self.boxes):
             return False
         own, others = grow(box, OWN_GAP_MM - 0.1), grow(box, gap)
-        lines = ((a, b, own if whose == owner else others) for a, b, whose in self.segments)
-        if any(_meets(a, b, room) for a, b, room in lines):
-            return False
+        left, top, right, bottom = (pick(own[k], others[k]) for k, pick in enumerate((min, min, max, max)))
+        for a, b, whose in self.segments:
+            # Most lines are far away: the quick look comes first, for there are many boxes to try.
+            if (a[0] < left and b[0] < left) or (a[0] > right and b[0] > right):
+                continue
+            if (a[1] < top and b[1] < top) or (a[1] > bottom and b[1] > bottom):
+                continue
+            if _meets(a, b, own if whose == owner else others):
+                return False
         return not any(_meets(a, b, grow(box, 0.5)) for a, b in self.leaders)
 
     def crossings(self, start: Point, end: Point, owner: str) -> int:

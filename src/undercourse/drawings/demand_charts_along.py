@@ -34,7 +34,7 @@ from undercourse.drawings.demand_chart_parts import (
     worst_of,
 )
 
-_POINTS = 81
+_POINTS = 61
 # A curve that moves less than this share of itself says no more than its number does.
 _FLAT = 0.03
 # The upright axis ends at so many times the highest of limits and point, or at this share of the curve.

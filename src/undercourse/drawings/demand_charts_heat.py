@@ -28,12 +28,13 @@ from undercourse.drawings.demand_chart_parts import (
 from undercourse.physics.cables import cable_surface_excess
 from undercourse.physics.heat import surface_excess
 
-_ACROSS_POINTS = 121
+_ACROSS_POINTS = 61
 # A layer that resists less than this is left out. [m2 K/W]
 _NOTHING = 1e-5
 # A surface that waves less than this is even. [K]
 _FLAT_K = 0.3
 _TEMPERATURE = ruler("c", "Temperature")
+_SURFACE = ruler("c", "Temperature of the tile's surface")
 _BETWEEN = (
     "Shaded: how far the base may spread the heat. The wave is that of cables on a perfect insulator, the"
     " flat edge that of a base that spreads it evenly."
@@ -57,7 +58,7 @@ class _Flow(NamedTuple):
 
 
 def draw_across_cables(demand: Demand, given: ChartInput) -> Chart | None:
-    """Surface temperature over two cables, with its mean and its limits."""
+    """Surface temperature over a cable, half way to the next on either side, with its mean and its limits."""
     worked = work_out(demand, given)
     if worked is None or is_too_open(demand, worked.low, worked.high):
         return None
@@ -67,7 +68,7 @@ def draw_across_cables(demand: Demand, given: ChartInput) -> Chart | None:
     mean, cables = _held_mean(worked, film) if held else _failed_mean(worked)
     if worked.value - mean < _FLAT_K:
         return None
-    offset = np.linspace(-0.5, 1.5, _ACROSS_POINTS) * spacing
+    offset = np.linspace(-0.6, 0.6, _ACROSS_POINTS) * spacing
     cover, conductivity = scalar(point["cover_m"]), scalar(point["cover_w_mk"])
     wave = cable_surface_excess(cables, spacing, cover, conductivity, film, offset) - cables / film
     even = scalar(demand.kernel({**point, "ripple_share": np.zeros(1)})[0])
@@ -75,15 +76,15 @@ def draw_across_cables(demand: Demand, given: ChartInput) -> Chart | None:
     x, y = across.number(offset), _TEMPERATURE.number(mean + wave)
     flat = np.full_like(y, _TEMPERATURE.number(even))
     levels = [Level("mean", float(_TEMPERATURE.number(mean))), *limit_levels(given, _TEMPERATURE.number)]
-    levels += [Level("cable", float(across.number(at)), "x") for at in (0.0, spacing)]
-    if held:
-        levels.append(Level("sensor", float(across.number(spacing / 2)), "x"))
+    levels.append(Level("cable", 0.0, "x"))
+    half = float(across.number(spacing / 2))
+    levels += [Level("half way", -half, "x"), Level("sensor" if held else "half way", half, "x")]
     mark = floor_mark(demand, worked.value, 0.0, float(_TEMPERATURE.number(worked.value)), True)
-    lines = (curve("", x, flat, "quiet", y), curve("surface of the tile", x, y))
+    lines = (curve("", x, flat, "quiet", y), curve("", x, y))
     return Chart(
         f"Across the cables: {demand.title[:1].lower()}{demand.title[1:]}",
         across.axis,
-        _TEMPERATURE.axis,
+        _SURFACE.axis,
         lines,
         (mark,),
         tuple(levels),
