@@ -21,6 +21,7 @@ from undercourse.advise.area_sheets import area_sheets
 from undercourse.advise.evaluating import evaluate
 from undercourse.base.columns import NumberColumn
 from undercourse.base.domains import read_spec
+from undercourse.base.paired import PAIRS
 from undercourse.demands import DEMANDS
 from undercourse.drawings.chart import Chart, Series, draw_chart
 from undercourse.drawings.demand_chart_parts import ChartInput, Compared
@@ -166,6 +167,25 @@ def test_each_chart_exists_and_its_names_stand_free(kind: str) -> None:
 def test_nothing_known_draws_nothing(name: str) -> None:
     """Of a floor that nothing is known of there is no chart, whatever the demand."""
     assert chart_of(name, given({})) is None
+
+
+@pytest.mark.parametrize("name", ALONG)
+def test_demand_is_drawn_along_a_number_that_moves_it(name: str) -> None:
+    """The number is one that the demand declares to read, and its unit measures what the number is."""
+    along = ALONG[name]
+    demand = DEMANDS[name]
+    assert along.fact in {**demand.reads, **demand.takes}
+    domain = BOOK.domains[along.fact]
+    assert domain.unit is not None
+    ends = (
+        end * PAIRS[along.unit].us_factor + PAIRS[along.unit].us_offset for end in (along.low, along.high)
+    )
+    low, high = ends
+    assert domain.low <= low < high
+    assert low < domain.high
+    if along.fact in demand.notation:
+        units = {demand.notation[along.fact].unit, along.unit}
+        assert len(units) == 1 or units == {"m", "mm"}
 
 
 # Spans
