@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,10 +13,11 @@ from undercourse.advise.completions import one_row, settle_table
 from undercourse.advise.evaluating import Evaluated, evaluate_columns
 from undercourse.base.columns import Bools, ChoiceColumn, Columns, NumberColumn
 from undercourse.base.domains import Choices, Span, Spec
-from undercourse.judge.results import Judgement
+from undercourse.judge.results import NEEDS_RULING, SUITABLE_IF, Judgement
 from undercourse.judge.rulebook import Rulebook
 
 Case = Mapping[str, Spec]
+Kind = TypeVar("Kind", bound=np.generic)
 
 
 @dataclass(frozen=True)
@@ -25,10 +27,33 @@ class JudgedCases:
     table: Evaluated
     judgements: Mapping[str, Judgement]
     sound: Bools
+    start: int = 0
 
     def codes(self, candidate: str) -> NDArray[np.int8]:
-        """The verdict of a candidate in every case."""
-        return np.broadcast_to(self.judgements[candidate].verdict, self.sound.shape)
+        """The verdict of a candidate in every case. [cases,]"""
+        return self.own(self.judgements[candidate].verdict)
+
+    def own(self, array: NDArray[Kind]) -> NDArray[Kind]:
+        """The cases' rows of an array of the table's; one of length 1 holds in every row. [cases,]"""
+        whole = np.broadcast_to(array, (self.table.facts.rows,))
+        return whole[self.start : self.start + len(self.sound)]
+
+    def suits(self, candidate: str) -> Bools:
+        """The cases in which a candidate suits, whatever else turns out. [cases,]"""
+        return np.asarray((self.codes(candidate) <= SUITABLE_IF) & self.sound)
+
+    def out(self, candidate: str) -> Bools:
+        """The cases in which a candidate cannot suit, or which cannot be. [cases,]"""
+        return np.asarray((self.codes(candidate) >= NEEDS_RULING) | ~self.sound)
+
+    def spec(self, name: str, case: int) -> Spec:
+        """What a case leaves of a fact."""
+        return self.table.facts.columns.spec(name, self.start + case)
+
+    def part(self, start: int, count: int) -> JudgedCases:
+        """Some of the cases, in a row."""
+        found = self.sound[start : start + count]
+        return JudgedCases(self.table, self.judgements, found, self.start + start)
 
 
 def judge_cases(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -12,7 +12,6 @@ from undercourse.advise.evaluating import Evaluated, evaluate_columns
 from undercourse.base.columns import ChoiceColumn, Columns, NumberColumn, pick
 from undercourse.base.domains import Choices, Domain, Span, Spec, show_spec
 from undercourse.facts.consistency import make_consistent
-from undercourse.facts.vocabulary import EFFORTS
 from undercourse.judge.results import (
     NEEDS_FACTS,
     NOT_SUITABLE,
@@ -22,7 +21,6 @@ from undercourse.judge.results import (
     Judgement,
 )
 from undercourse.judge.rulebook import Rulebook
-from undercourse.line.records import Condition, Limit
 
 # Values tried between the ends of a number beside every limit that is written for it.
 GRID = 9
@@ -80,32 +78,7 @@ def is_open(column: Any, row: int) -> bool:
 
 def breakpoints(book: Rulebook, name: str) -> list[float]:
     """Every number that a limit, condition or respect writes for a fact."""
-    found: set[float] = set()
-
-    def note(terms: Iterable[tuple[str, Spec]]) -> None:
-        for term, spec in terms:
-            if term == name and isinstance(spec, Span):
-                found.update((spec.low, spec.high))
-
-    def limit_terms(limit: Limit) -> None:
-        note(limit.when.terms)
-        note(limit.unless.terms if limit.unless else ())
-        if limit.capacity.spec is not None:
-            note([(limit.demand, limit.capacity.spec)])
-        if limit.evidence is not None:
-            note([(respect.fact, respect.spec) for respect in limit.evidence.respects])
-
-    for limit in book.practice.rules:
-        limit_terms(limit)
-    conditions: list[Condition] = [row.when for row in book.practice.must_state]
-    conditions += [need.when for need in book.practice.needs]
-    for product in book.line.products.values():
-        for limit in product.limits:
-            limit_terms(limit)
-        conditions += [need.when for need in product.needs]
-    for condition in conditions:
-        note(condition.terms)
-    return sorted(value for value in found if np.isfinite(value))
+    return list(book.written.get(name, ()))
 
 
 def trial_values(domain: Domain, spec: Spec, written: Sequence[float]) -> list[Spec]:
@@ -235,61 +208,3 @@ def _run(domain: Domain, run: Span, values: Sequence[Spec]) -> str:
             "at least", "over" if run.low % 1e-5 else "at least"
         )
     return show_spec(domain, run)
-
-
-def _weights(values: Sequence[Spec], usual: Spec | None) -> list[float]:
-    """Weight of each tried value; they sum to 1."""
-    count = len(values)
-    if count == 0:
-        return []
-    common = [usual is not None and _holds(usual, value) for value in values]
-    if all(common) or not any(common):
-        return [1.0 / count] * count
-    return [0.9 / sum(common) if one else 0.1 / (count - sum(common)) for one in common]
-
-
-def _holds(usual: Spec, value: Spec) -> bool:
-    if isinstance(usual, Choices):
-        return isinstance(value, Choices) and bool(usual.bits & value.bits)
-    return isinstance(value, Span) and usual.low <= value.low <= usual.high
-
-
-def ask_next(
-    sweeps: Sequence[Sweep], evaluated: Evaluated, book: Rulebook, row: int, most: int = 5
-) -> list[dict[str, Any]]:
-    """Open facts by how much an answer would settle for its effort.
-
-    The gain is the weighted share of (candidate, value) pairs in which the verdict changes, divided by
-    an effort of 1 to know, 1.5 to look, 2 to measure, 4 to test. Tried values weigh the same, except
-    that the usual ones together weigh 0.9 where the vocabulary names them: assumptions, both.
-    """
-    effort = dict(zip(EFFORTS, (1.0, 1.5, 2.0, 4.0), strict=True))
-    now = {j.candidate.id: int(j.verdict[row]) for j in evaluated.of_row(row)}
-    asked = []
-    for one in sweeps:
-        fact = book.vocabulary[one.fact]
-        weights = _weights(one.values, fact.usual)
-        changed = sum(
-            weight * (code != now[candidate])
-            for candidate, codes in one.verdicts.items()
-            if candidate in now
-            for weight, code in zip(weights, codes, strict=True)
-        )
-        if not changed:
-            continue
-        gain = changed / len(now) / effort[fact.effort]
-        settles = sorted(
-            {c for c, codes in one.verdicts.items() if any(code != now.get(c) for code in codes)}
-        )
-        asked.append(
-            {
-                "fact": one.fact,
-                "question": fact.question,
-                "why": f"the answer can change the verdict on {', '.join(settles)}",
-                "find": fact.find,
-                "effort": fact.effort,
-                "gain": round(gain, 4),
-            }
-        )
-    asked.sort(key=lambda item: (-float(str(item["gain"])), str(item["fact"])))
-    return asked[:most]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -130,7 +130,7 @@ class Search:
     def _mend(self, finding: Finding, child: int) -> None:
         """Give one fact behind a failing finding a value that may settle it, or any other."""
         rng = self.rng
-        options = self._ways(finding)
+        options = ways_to_keep(finding, self.specs)
         if options and rng.random() < 0.8:
             name, spec = options[int(rng.integers(len(options)))]
             if isinstance(spec, Span):
@@ -151,19 +151,20 @@ class Search:
         else:
             self.bits[name][child] = np.broadcast_to(column.bits, (CROWD,))[source]
 
-    def _ways(self, finding: Finding) -> list[tuple[str, Spec]]:
-        """Facts and values with which a limit would be kept, or would not apply."""
-        limit = finding.limit
-        if limit is None:
-            return []
-        found: list[tuple[str, Spec]] = []
-        wanted = allowed(limit)
-        if limit.demand in self.specs and wanted is not None:
-            found += _meet(limit.demand, self.specs[limit.demand], wanted)
-        for name, spec in limit.when.terms:
-            if name in self.specs:
-                found += _outside(name, self.specs[name], spec)
-        return found
+
+def ways_to_keep(finding: Finding, specs: Mapping[str, Spec]) -> list[tuple[str, Spec]]:
+    """Facts and values, of those that are open, with which a limit would be kept or would not apply."""
+    limit = finding.limit
+    if limit is None:
+        return []
+    found: list[tuple[str, Spec]] = []
+    wanted = allowed(limit)
+    if limit.demand in specs and wanted is not None:
+        found += _meet(limit.demand, specs[limit.demand], wanted)
+    for name, spec in limit.when.terms:
+        if name in specs:
+            found += _outside(name, specs[name], spec)
+    return found
 
 
 def _meet(name: str, now: Spec, wanted: Spec) -> list[tuple[str, Spec]]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -518,21 +518,28 @@ def settle_facts(
 def said_of_today(areas: Sequence[Area]) -> dict[str, np.ndarray[Any, np.dtype[np.bool_]]]:
     """By fact the rows [areas,] whose reading is said of today only, not of the day of tiling."""
     found: dict[str, np.ndarray[Any, np.dtype[np.bool_]]] = {}
-    for row, area in enumerate(areas):
-        for name, reading in area.readings.items():
-            if reading.holds_for == "today":
-                found.setdefault(name, np.zeros(len(areas), dtype=np.bool_))[row] = True
+    for row, name, _ in _marked(areas, lambda reading: reading.holds_for == "today"):
+        found.setdefault(name, np.zeros(len(areas), dtype=np.bool_))[row] = True
     return found
 
 
 def dated_readings(areas: Sequence[Area]) -> dict[str, list[tuple[int, Reading]]]:
     """By fact the readings that carry a date or a method, with their rows."""
     found: dict[str, list[tuple[int, Reading]]] = {}
-    for row, area in enumerate(areas):
-        for name, reading in area.readings.items():
-            if reading.on is not None or reading.method:
-                found.setdefault(name, []).append((row, reading))
+    for row, name, reading in _marked(areas, lambda reading: reading.on is not None or bool(reading.method)):
+        found.setdefault(name, []).append((row, reading))
     return found
+
+
+def _marked(areas: Sequence[Area], keep: Callable[[Reading], bool]) -> Iterator[tuple[int, str, Reading]]:
+    """Readings of a kind with their rows; an area that stands in many rows is looked through once."""
+    known: dict[int, list[tuple[str, Reading]]] = {}
+    for row, area in enumerate(areas):
+        some = known.get(id(area))
+        if some is None:
+            some = known[id(area)] = [item for item in area.readings.items() if keep(item[1])]
+        for name, reading in some:
+            yield row, name, reading
 
 
 __all__ = [

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from math import isfinite
 from typing import Any
 
 from undercourse.assembly.columns import candidate_domains
 from undercourse.assembly.pairs import index_pairs
-from undercourse.base.domains import Choices, Domain
+from undercourse.base.domains import Choices, Domain, Span, Spec
 from undercourse.base.problems import Problem
 from undercourse.demands import DEMANDS, Demand, Tables
 from undercourse.demands.record import MEMORY
@@ -69,6 +70,32 @@ class Rulebook:
         limits = [*self.practice.rules, *self.practice.stops]
         limits += [limit for product in self.line.products.values() for limit in product.limits]
         return Compiled(self.vocabulary, limits)
+
+    @cached_property
+    def written(self) -> Mapping[str, tuple[float, ...]]:
+        """By fact every number that a limit, condition or respect writes for it, rising. [SI]"""
+        found: dict[str, set[float]] = {}
+        for name, spec in self._terms():
+            if isinstance(spec, Span):
+                found.setdefault(name, set()).update(end for end in spec if isfinite(end))
+        return {name: tuple(sorted(values)) for name, values in found.items()}
+
+    def _terms(self) -> Iterator[tuple[str, Spec]]:
+        """Every name with a set that is written for it."""
+        limits = list(self.practice.rules)
+        conditions = [row.when for row in self.practice.must_state]
+        conditions += [need.when for need in self.practice.needs]
+        for product in self.line.products.values():
+            limits += product.limits
+            conditions += [need.when for need in product.needs]
+        for limit in limits:
+            conditions += [limit.when, *([limit.unless] if limit.unless else [])]
+            if limit.capacity.spec is not None:
+                yield limit.demand, limit.capacity.spec
+            for respect in limit.evidence.respects if limit.evidence is not None else ():
+                yield respect.fact, respect.spec
+        for condition in conditions:
+            yield from condition.terms
 
     @cached_property
     def limited(self) -> frozenset[str]:
