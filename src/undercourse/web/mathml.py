@@ -1,4 +1,8 @@
-"""A formula's tree as MathML, so that a browser sets fractions and roots and a reader speaks them."""
+"""A formula's tree as MathML, so that a browser sets fractions and powers and a reader speaks them.
+
+A root stands as its sign with brackets: where no mathematical face is installed, a browser leaves the drawn
+sign out, and the formula would read as another one.
+"""
 
 from __future__ import annotations
 
@@ -17,7 +21,7 @@ def math_markup(tree: Mapping[str, Any]) -> Markup:
 
 def _row(tree: Tree | Mapping[str, Any]) -> Markup:
     """A node, in a row of its own where it has several parts."""
-    inside, several = _node(tree), tree["kind"] in ("line", "brackets", "call")
+    inside, several = _node(tree), tree["kind"] in ("line", "brackets", "call", "root")
     return Markup("<mrow>{}</mrow>").format(inside) if several else inside
 
 
@@ -36,10 +40,10 @@ def _node(tree: Tree | Mapping[str, Any]) -> Markup:
     if kind == "power":
         return Markup("<msup>{}{}</msup>").format(_row(tree["base"]), _row(tree["raised"]))
     if kind == "root":
-        return Markup("<msqrt>{}</msqrt>").format(_row(tree["inside"]))
+        return _sign("√") + _sign("(") + _row(tree["inside"]) + _sign(")")
     if kind == "brackets":
         return _sign("(") + _node(tree["inside"]) + _sign(")")
-    parts = _sign(", ").join(_row(part) for part in tree["parts"])
+    parts = _sign(",").join(_row(part) for part in tree["parts"])
     return _symbol(tree["name"], tree["index"]) + _sign("(") + parts + _sign(")")
 
 
