@@ -9,27 +9,27 @@ from typing import Any
 
 from undercourse.advise.answers import area_document
 from undercourse.advise.evaluating import Evaluated, evaluate
-from undercourse.advise.findings import clip, show_text
-from undercourse.advise.losing import describe
-from undercourse.advise.narrowing import Gain, rank_questions
-from undercourse.advise.site_questions import site_facts
-from undercourse.advise.sweeps import Sweep, open_facts, sweep
+from undercourse.advise.findings import show_text
+from undercourse.advise.leads import leads_of
+from undercourse.advise.question_order import Next, close_proven, ordered_facts
+from undercourse.advise.reply_words import Said, read_reply
+from undercourse.advise.together import LAYERS, Together, together_of
 from undercourse.advise.why import name_of
 from undercourse.base.columns import pick
 from undercourse.base.domains import Choices, Span, Spec
 from undercourse.base.problems import Problem
-from undercourse.facts.jobs import Area, Reading, read_reading
-from undercourse.judge.results import NEEDS_FACTS, SITE_OPEN, SITE_WORDS, STOP, VERDICT_WORDS
+from undercourse.facts.jobs import Area, Reading
+from undercourse.facts.vocabulary import EFFORTS, SLOTS
+from undercourse.judge.results import SITE_OPEN, SITE_WORDS, STOP, VERDICT_WORDS
 from undercourse.judge.rulebook import Rulebook
-
-MOST_OUTCOMES = 4
-_YES_NO = {"y": "yes", "n": "no"}
-_SAID = ("suitable", "suitable, provided …", "in need of facts", "not stated by the maker", "not suitable")
 
 
 @dataclass(frozen=True)
 class Question:
-    """One fact to ask: why, how to find it out, and what its replies lead to."""
+    """One question: why it is asked, how to find out, what its replies lead to, how to write them.
+
+    ``fact`` leads it; ``facts`` are all that it asks for, several where a person is asked once.
+    """
 
     fact: str
     label: str
@@ -41,6 +41,8 @@ class Question:
     choices: tuple[str, ...]
     unit: str
     about_site: bool
+    facts: tuple[str, ...]
+    form: str
 
 
 @dataclass(frozen=True)
@@ -55,130 +57,60 @@ class Outcome:
 
 @dataclass(frozen=True)
 class Reply:
-    """One step of a session; no reading where the fact was put off."""
+    """One step of a session: what was said, and which facts were put off."""
 
     fact: str
-    reading: Reading | None
+    readings: dict[str, Reading]
+    put_off: frozenset[str] = frozenset()
 
 
-def ordered_facts(
-    evaluated: Evaluated, book: Rulebook, row: int, apart: Collection[str] = (), first_only: bool = False
-) -> list[tuple[str, str, bool]]:
-    """What to ask, in order: (fact, why, whether it is about the site itself).
-
-    Facts that clear a site stop on one visit come first where such a stop is not unlikely; then what
-    narrows the verdicts most for its effort; then what may still change one together with others; then
-    the unlikely stops, which are asked before a floor is called ready; last the tests that a stop waits
-    for. Empty once nothing more can change a verdict, and on a site that is surely stopped: there somebody
-    else decides first.
-    """
-    if int(pick(evaluated.site.status, row)) == STOP:
-        return []
-    found: dict[str, tuple[str, bool]] = {}
-    unlikely: dict[str, tuple[str, bool]] = {}
-    late: dict[str, tuple[str, bool]] = {}
-    for fact in site_facts(evaluated, book, row):
-        if fact.name in apart:
-            continue
-        place = found if fact.comes_first else unlikely if fact.on_the_spot else late
-        place[fact.name] = (_site_reason(fact.reasons), True)
-    if found and first_only:
-        name, (why, about) = next(iter(found.items()))
-        return [(name, why, about)]
-    counts = {name: n for name, n in open_facts(evaluated, book, row).items() if name not in apart}
-    names = sorted(counts, key=lambda name: (-counts[name], name))
-    for one in rank_questions(evaluated, book, row, apart):
-        found.setdefault(one.fact, (narrowing_reason(one, evaluated, row), False))
-    if any(int(judgement.verdict[row]) == NEEDS_FACTS for judgement in evaluated.of_row(row)):
-        for name in names:
-            why = "Together with other facts the reply can change a verdict."
-            found.setdefault(name, (why, False))
-    for name, reason in (*unlikely.items(), *late.items()):
-        found.setdefault(name, reason)
-    return [(name, why, about) for name, (why, about) in found.items()]
+def asked_as(following: Next) -> Together | None:
+    """The question for several facts that a next question is; None where one fact is asked for."""
+    return together_of(following.fact) if len(following.facts) > 1 else None
 
 
-def narrowing_reason(one: Gain, evaluated: Evaluated, row: int) -> str:
-    """Why a fact is asked now."""
-    names = [name_of(j) for j in evaluated.of_row(row) if j.candidate.id in one.settles]
-    if not names:
-        return "Together with other facts the reply can change a verdict."
-    shown = ", ".join(names[:3]) + (f" and {len(names) - 3} more" if len(names) > 3 else "")
-    return f"Of all that is open it tells most, for its effort, about {shown}."
-
-
-def _site_reason(reasons: Sequence[str]) -> str:
-    more = len(reasons) - 1
-    if not more:
-        return f"It can clear a site stop: {reasons[0]}"
-    return f"It can clear {more + 1} site stops; the first: {reasons[0]}"
+def question_text(book: Rulebook, following: Next) -> tuple[str, str]:
+    """The words of a question and how to find out."""
+    fact, several = book.vocabulary[following.fact], asked_as(following)
+    return (fact.question, fact.find) if several is None else (several.question, several.find)
 
 
 def make_question(
-    evaluated: Evaluated, book: Rulebook, row: int, name: str, why: str, site: bool
+    evaluated: Evaluated, book: Rulebook, row: int, following: Next, leads: bool = True
 ) -> Question:
-    """The question for one fact, with what its replies lead to."""
-    fact = book.vocabulary[name]
-    now = evaluated.facts.columns.spec(name, row)
-    leads = _stops_on(evaluated, book, row, name) if site else []
-    for one in sweep(evaluated, book, row, [name]):
-        leads += _verdicts_on(one, evaluated, book, row)
-    choices = tuple(fact.domain.names(now.bits)) if isinstance(now, Choices) else ()
-    unit = fact.domain.unit.symbol if fact.domain.unit is not None else ""
-    return Question(
-        name, fact.label, fact.question, why, fact.find, fact.effort, tuple(leads), choices, unit, site
-    )
+    """The question that comes next, with what its replies lead to unless that is left out."""
+    name, why, site, facts = following
+    fact, several = book.vocabulary[name], asked_as(following)
+    told = leads_of(evaluated, book, row, facts, site) if leads else ()
+    text, find = question_text(book, following)
+    choices: tuple[str, ...] = ()
+    unit = ""
+    if several is None:
+        now = evaluated.facts.columns.spec(name, row)
+        choices = tuple(fact.domain.names(now.bits)) if isinstance(now, Choices) else ()
+        unit = fact.domain.unit.symbol if fact.domain.unit is not None else ""
+        form = f"Possible: {' | '.join(choices)}" if choices else ""
+        form = form or f"A number with its unit, such as {unit}, or a range, or about so much."
+        called, effort = fact.label, fact.effort
+    else:
+        form = _known_layers(evaluated, book, row) + several.form if several is LAYERS else several.form
+        called, effort = several.label, max((book.vocabulary[one].effort for one in facts), key=EFFORTS.index)
+    return Question(name, called, text, why, find, effort, told, choices, unit, site, facts, form)
 
 
-def _stops_on(evaluated: Evaluated, book: Rulebook, row: int, name: str) -> list[str]:
-    """With which values a stop stays possible or becomes sure, and who decides then."""
-    found: dict[str, str] = {}
-    domain = book.vocabulary.domains[name]
-    now = evaluated.facts.columns.spec(name, row)
-    for rule, truth in evaluated.site.stops:
-        if not bool(pick(truth.may, row)) or bool(pick(truth.must, row)):
-            continue
-        for term, spec in rule.when.terms:
-            if term != name or bool(pick(evaluated.facts.says(term, spec).must, row)):
-                continue
-            if isinstance(now, Choices) and isinstance(spec, Choices):
-                text = " or ".join(domain.names(now.bits & spec.bits))
-            else:
-                text = describe_span(book, name, spec)
-            found.setdefault(text, f"{text}: may stop the work; decides: {rule.who_decides}")
-    return list(found.values())[: MOST_OUTCOMES // 2]
-
-
-def describe_span(book: Rulebook, name: str, spec: Spec) -> str:
-    """A set of values of a fact in words."""
-    domain = book.vocabulary.domains[name]
-    return show_text(domain, clip(domain, spec))
-
-
-def _verdicts_on(one: Sweep, evaluated: Evaluated, book: Rulebook, row: int) -> list[str]:
-    """Per group of values with the same consequences, which verdicts change and to what."""
-    judged = {judgement.candidate.id: judgement for judgement in evaluated.of_row(row)}
-    groups: dict[tuple[tuple[str, int], ...], list[Spec]] = {}
-    for place, value in enumerate(one.values):
-        changed = tuple(
-            (name, codes[place])
-            for name, codes in one.verdicts.items()
-            if name in judged and codes[place] != int(judged[name].verdict[row])
-        )
-        groups.setdefault(changed, []).append(value)
-    domain = book.vocabulary.domains[one.fact]
-    lines = []
-    for changed, values in groups.items():
-        if not changed:
-            continue
-        parts = []
-        for code in sorted({code for _, code in changed}):
-            names = [name_of(judged[name]) for name, new in changed if new == code]
-            shown = ", ".join(names[:2]) + (f" and {len(names) - 2} more" if len(names) > 2 else "")
-            parts.append(f"{shown} {'is' if len(names) == 1 else 'are'} then {_SAID[code]}")
-        lines.append(f"{describe(domain, one.values, values)}: {'; '.join(parts)}")
-    more = len(lines) - MOST_OUTCOMES
-    return lines if more <= 0 else [*lines[:MOST_OUTCOMES], f"and {more} more outcomes"]
+def _known_layers(evaluated: Evaluated, book: Rulebook, row: int) -> str:
+    """What is known of the layers, from the top, to be said again in the reply."""
+    shown = []
+    for place in range(1, SLOTS + 1):
+        kind, thickness = f"layer_{place}_kind", f"layer_{place}_thickness"
+        texts = [
+            show_text(book.vocabulary.domains[name], evaluated.facts.columns.spec(name, row))
+            for name in (thickness, kind)
+        ]
+        if texts[1] in ("unknown", "nothing"):
+            break
+        shown.append(texts[1] if texts[0] == "unknown" else " ".join(texts))
+    return f"Known from the top: {', '.join(shown)}; write these too. " if shown else ""
 
 
 @dataclass
@@ -193,23 +125,32 @@ class Session:
 
     @property
     def evaluated(self) -> Evaluated:
-        """The area judged on what is known now."""
+        """The area judged on what is known now; verdicts that nothing can change any more are closed."""
         if self._evaluated is None:
             self._evaluated = evaluate([self.now()], self.book, self.date)
+            if not self._evaluated.problems:
+                close_proven(self._evaluated, self.book, 0)
         return self._evaluated
 
     def now(self) -> Area:
         """The area with what was replied."""
-        said = {reply.fact: reply.reading for reply in self.replies if reply.reading is not None}
+        said = {name: reading for reply in self.replies for name, reading in reply.readings.items()}
         return replace(self.area, readings={**self.area.readings, **said})
+
+    @property
+    def apart(self) -> set[str]:
+        """Facts that are not asked for again: replied, or put off."""
+        return {name for reply in self.replies for name in (*reply.readings, *reply.put_off)}
+
+    def following(self) -> Next | None:
+        """Which question comes next; None where none does."""
+        order = ordered_facts(self.evaluated, self.book, 0, self.apart, first_only=True)
+        return order[0] if order else None
 
     def question(self) -> Question | None:
         """The next question; None once nothing more can change a verdict or nothing is left to ask."""
-        apart = {reply.fact for reply in self.replies}
-        order = ordered_facts(self.evaluated, self.book, 0, apart, first_only=True)
-        if not order:
-            return None
-        return make_question(self.evaluated, self.book, 0, *order[0])
+        following = self.following()
+        return None if following is None else make_question(self.evaluated, self.book, 0, following)
 
     @property
     def stopped(self) -> bool:
@@ -220,28 +161,40 @@ class Session:
         """The verdict as a sentence."""
         return str(area_document(self.evaluated, self.book, 0, advise=False)["headline"])
 
-    def skip(self, fact: str) -> Outcome:
-        """Put a fact off: it is not known."""
-        self.replies.append(Reply(fact, None))
+    def skip(self, fact: str, facts: Collection[str] = ()) -> Outcome:
+        """Put a question off: its facts are not known."""
+        self.replies.append(Reply(fact, {}, frozenset((fact, *facts))))
         return Outcome((), self.headline(), (), True)
 
-    def reply(self, fact: str, text: str) -> Outcome:
-        """Take a value as job files write it; a contradiction is told and the reply undone."""
-        problems: list[Problem] = []
-        said = text.strip()
-        if self.book.vocabulary.domains[fact].kind == "flag":
-            said = _YES_NO.get(said.lower(), said)
-        reading = read_reading(self.book.vocabulary, fact, said, "reply", problems)
-        if problems or reading is None:
+    def reply(self, fact: str, text: str, facts: Sequence[str] = ()) -> Outcome:
+        """Take a reply; a contradiction is told and the reply undone.
+
+        Parameters
+        ----------
+        text : str
+            A value as job files write it; for several facts in the form that their question tells; or
+            ``fact = value``.
+        facts : sequence of str, optional
+            All the facts that the question asked for.
+        """
+        facts = tuple(facts) or (fact,)
+        several = together_of(fact) if len(facts) > 1 else None
+        said = read_reply(self.book.vocabulary, facts, several, text)
+        problems = list(said.problems)
+        for name, reading in said.readings.items():
+            known = self.now().readings.get(name)
+            if known is not None and _apart(known.spec, reading.spec):
+                what = f'{name} = "{reading.said}" cannot be: the job says "{known.said}"'
+                problems.append(Problem(str(known.where), what, "correct the job file, or reply otherwise"))
+        if problems:
             return Outcome(tuple(problems))
-        known = self.now().readings.get(fact)
-        if known is not None and _apart(known.spec, reading.spec):
-            what = f'{fact} = "{said}" cannot be: the job says "{known.said}"'
-            return Outcome((Problem(str(known.where), what, "correct the job file, or reply otherwise"),))
-        if reading.spec == self.book.vocabulary.domains[fact].everything:
-            return self.skip(fact)
+        if not said.readings:
+            return self.skip(fact, facts)
+        return self._take(fact, said)
+
+    def _take(self, fact: str, said: Said) -> Outcome:
         before, state = self.evaluated, list(self.replies)
-        self.replies.append(Reply(fact, reading))
+        self.replies.append(Reply(fact, said.readings, frozenset(said.left_open)))
         self._evaluated = None
         if faults := self.evaluated.problems.get(0):
             self.replies, self._evaluated = state, before
@@ -256,9 +209,13 @@ class Session:
         self._evaluated = None
         return last.fact
 
+    def put_off(self) -> int:
+        """How many questions were put off whole."""
+        return sum(not reply.readings for reply in self.replies)
+
     def new_facts(self) -> dict[str, Any]:
         """What was replied, as written."""
-        return {reply.fact: reply.reading.said for reply in self.replies if reply.reading is not None}
+        return {name: reading.said for reply in self.replies for name, reading in reply.readings.items()}
 
 
 def _apart(first: Spec, second: Spec) -> bool:

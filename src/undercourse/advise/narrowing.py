@@ -8,7 +8,7 @@ they are found too. All weights are assumptions: usual values weigh 0.9 together
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,7 +17,9 @@ from numpy.typing import NDArray
 from undercourse.advise.completions import Completions, draw_completions
 from undercourse.advise.evaluating import Evaluated
 from undercourse.advise.sweeps import breakpoints, concerned_facts, is_open
+from undercourse.advise.together import asked_with, may_be_asked, stand_in
 from undercourse.base.columns import Bools, ChoiceColumn, Floats, NumberColumn, pick
+from undercourse.base.domains import Span
 from undercourse.facts.vocabulary import DECIDES, EFFORTS
 from undercourse.judge.results import (
     EXCEEDS,
@@ -36,6 +38,12 @@ SPOKEN_OF = 2.0
 COMMON_GROUPS = ("place", "service", "finish", "wanted", "limits")
 # Parts into which the range of a number is divided, beside the limits written for it.
 _PARTS = 5
+# What every fact that a failing reads has of it, beside what it tells: as a part of the failing's spread.
+EVEN = 0.02
+# A question tells of a sheet from this chance on.
+LEAST_TOLD = 0.01
+# Facts that few people can tell count as this much more effort: an assumption.
+SELDOM_KNOWN = 3.0
 EFFORT = dict(zip(EFFORTS, (1.0, 1.5, 2.0, 4.0), strict=True))
 
 
@@ -65,6 +73,7 @@ class Gain:
     fact: str
     gain: float
     settles: tuple[str, ...]
+    asked: tuple[str, ...] = ()
 
 
 def deciding_facts(
@@ -97,6 +106,7 @@ def prospect(evaluated: Evaluated, book: Rulebook, row: int) -> Prospect:
 def _draw(evaluated: Evaluated, book: Rulebook, row: int) -> Prospect:
     waiting = undecided(evaluated, row)
     names = deciding_facts(waiting.values(), evaluated, book, row)
+    names += _leading(names, evaluated, book, row)
     drawn = draw_completions(evaluated, book, row, names, DRAWS, seed=1)
     again = drawn.judge(evaluated, book, row, list(waiting))
     judged = {one.candidate.id: one for one in (*again.own.values(), *again.judgements)}
@@ -104,8 +114,38 @@ def _draw(evaluated: Evaluated, book: Rulebook, row: int) -> Prospect:
     return Prospect(drawn, verdicts, _failures(judged, book, set(names)))
 
 
+def _leading(names: Sequence[str], evaluated: Evaluated, book: Rulebook, row: int) -> list[str]:
+    """Open facts on which it hangs what is possible, or usual, for others; drawn with them."""
+    found: dict[str, None] = {}
+    for name in names:
+        implies, _ = book.consistency.naming.get(name, ((), ()))
+        for fact in (fact for rule in implies if name in rule.then for fact in rule.when):
+            found.setdefault(fact)
+        for fact in (fact for usual in book.vocabulary[name].usuals for fact, _ in usual.when):
+            found.setdefault(fact)
+    known = set(names)
+    return [name for name in found if name not in known and is_open(evaluated.facts[name], row)]
+
+
+def _settling(book: Rulebook) -> dict[str, set[str]]:
+    """By fact those of which one value leaves a single value for it: no cracks, no width of one."""
+    found: dict[str, set[str]] = {}
+    for rule in book.consistency.implies:
+        if len(rule.when) != 1:
+            continue
+        (leader,) = rule.when
+        if book.vocabulary[leader].role != DECIDES:
+            continue
+        for name, spec in rule.then.items():
+            single = spec.low == spec.high if isinstance(spec, Span) else spec.bits.bit_count() == 1
+            if single:
+                found.setdefault(name, set()).add(leader)
+    return found
+
+
 def _failures(judged: Mapping[str, Judgement], book: Rulebook, names: set[str]) -> tuple[Failure, ...]:
     """Demand by demand, the rows that fail; what fails several candidates alike stands once."""
+    settling = _settling(book)
     found: dict[tuple[str, bytes], tuple[Bools, set[str], list[str]]] = {}
     for sheet, judgement in judged.items():
         by_demand: dict[str, tuple[Bools, set[str]]] = {}
@@ -115,10 +155,12 @@ def _failures(judged: Mapping[str, Judgement], book: Rulebook, names: set[str]) 
             if not fails.any():
                 continue
             rows, facts = by_demand.get(finding.demand, (np.zeros(DRAWS, dtype=np.bool_), set()))
-            by_demand[finding.demand] = (rows | fails, facts | set(concerned_facts(finding, book)))
+            reads = set(concerned_facts(finding, book)) & names
+            reads |= {leader for name in reads for leader in settling.get(name, ())} & names
+            by_demand[finding.demand] = (rows | fails, facts | reads)
         for demand, (rows, facts) in by_demand.items():
             kept = found.setdefault((demand, rows.tobytes()), (rows, set(), []))
-            kept[1].update(facts & names)
+            kept[1].update(facts)
             kept[2].append(sheet)
     return tuple(
         Failure(key[0], rows, frozenset(facts), tuple(sheets)) for key, (rows, facts, sheets) in found.items()
@@ -126,7 +168,11 @@ def _failures(judged: Mapping[str, Judgement], book: Rulebook, names: set[str]) 
 
 
 def rank_questions(evaluated: Evaluated, book: Rulebook, row: int, apart: Collection[str] = ()) -> list[Gain]:
-    """Open deciding facts by expected narrowing per effort, the best first; none where nothing can change."""
+    """What to ask by expected narrowing per effort, the best first; none where nothing can change.
+
+    A candidate is closed by whatever first surely fails, so a fact counts by the chance that something
+    fails which turns on it, shared with the other facts of that failing by how much each tells of it.
+    """
     if not undecided(evaluated, row):
         return []
     seen = prospect(evaluated, book, row)
@@ -135,28 +181,64 @@ def rank_questions(evaluated: Evaluated, book: Rulebook, row: int, apart: Collec
         return []
     spoken = _spoken_of(evaluated, book, row)
     fails = np.array([one.rows[sound] for one in seen.failures], dtype=np.float64)
-    weights = np.array([len(one.sheets) for one in seen.failures]) / len(seen.verdicts)
+    waiting = undecided(evaluated, row)
+    sheets = [sheet for sheet in seen.verdicts if sheet in waiting]
+    member = np.array([[sheet in one.sheets for one in seen.failures] for sheet in sheets], dtype=np.float64)
+    shares = _asked_for(_shares(seen, fails, book), evaluated, book, row, apart)
+    still_open = may_be_asked(evaluated, book, row, apart)
     found = []
-    for name in seen.drawn.names:
-        if name in apart:
-            continue
-        read = np.array([name in one.facts for one in seen.failures])
-        if not read.any():
-            continue
-        told = _explained(fails[read], _groups(seen.drawn, name, book)[sound])
-        gain = float((told * weights[read]).sum())
-        gain *= SPOKEN_OF if book.vocabulary[name].group in spoken else 1.0
-        by_sheet: dict[str, float] = {}
-        for value, one in zip(told, (f for f in seen.failures if name in f.facts), strict=True):
-            for sheet in one.sheets:
-                by_sheet[sheet] = by_sheet.get(sheet, 0.0) + float(value)
-        settles = sorted(
-            (sheet for sheet, value in by_sheet.items() if value > 0), key=lambda s: -by_sheet[s]
-        )
-        found.append(Gain(name, gain / EFFORT[book.vocabulary[name].effort], tuple(settles)))
+    for asked in dict.fromkeys(asked_with(name, shares, still_open, book) for name in shares):
+        share = np.minimum(1.0, sum(shares[name] for name in asked if name in shares))
+        # Per candidate and row the chance that none of its failings is found by this question.
+        missed = np.exp(member @ (np.log1p(-0.999 * share)[:, None] * fails))
+        by_sheet = (1.0 - missed).mean(axis=1)
+        gain = float(by_sheet.mean())
+        gain *= SPOKEN_OF if any(book.vocabulary[name].group in spoken for name in asked) else 1.0
+        gain /= max(effort_of(book, name) for name in asked)
+        order = np.argsort(-by_sheet, kind="stable")
+        told = tuple(sheets[place] for place in order if by_sheet[place] > LEAST_TOLD)
+        lead = max(asked, key=lambda name: float(shares[name].sum()) if name in shares else -1.0)
+        found.append(Gain(lead, gain, told, asked))
     # What the draws do not tell apart keeps the order of how many findings read it.
     found.sort(key=lambda one: -one.gain)
     return found
+
+
+def effort_of(book: Rulebook, name: str) -> float:
+    """What it takes to reply: by the effort of the fact, more where few people can tell."""
+    fact = book.vocabulary[name]
+    return EFFORT[fact.effort] * (SELDOM_KNOWN if fact.seldom_known else 1.0)
+
+
+def _asked_for(
+    shares: Mapping[str, Floats], evaluated: Evaluated, book: Rulebook, row: int, apart: Collection[str]
+) -> dict[str, Floats]:
+    """Shares of the facts that may be asked for: what must be known first stands for what hangs on it."""
+    found: dict[str, Floats] = {}
+    for name, share in shares.items():
+        if name in apart:
+            continue
+        asked = stand_in(evaluated, book, row, name, apart)
+        if asked is not None and is_open(evaluated.facts[asked], row):
+            found[asked] = found[asked] + share if asked in found else share
+    return found
+
+
+def _shares(seen: Prospect, fails: Floats, book: Rulebook) -> dict[str, Floats]:
+    """By fact its share in each failing, [failings,]: by how much it tells of it; they sum to at most 1."""
+    sound = seen.drawn.sound
+    spread = fails.mean(axis=1) * (1.0 - fails.mean(axis=1))
+    told: dict[str, Floats] = {}
+    for name in seen.drawn.names:
+        read = np.array([name in one.facts for one in seen.failures])
+        if not read.any():
+            continue
+        value = np.zeros(len(seen.failures))
+        value[read] = _explained(fails[read], _groups(seen.drawn, name, book)[sound])
+        # What the draws do not tell apart is shared alike.
+        told[name] = np.where(read, value + EVEN * np.maximum(spread, EVEN), 0.0)
+    whole = np.maximum(sum(told.values()), 1e-12)
+    return {name: value / whole for name, value in told.items()}
 
 
 def _spoken_of(evaluated: Evaluated, book: Rulebook, row: int) -> set[str]:
@@ -174,7 +256,7 @@ def _groups(drawn: Completions, name: str, book: Rulebook) -> NDArray[np.intp]:
     assert isinstance(column, NumberColumn)
     values = np.broadcast_to(column.low, (rows,))
     inside = [value for value in breakpoints(book, name) if values.min() < value < values.max()]
-    edges = sorted({*inside, *np.linspace(values.min(), values.max(), _PARTS + 1)[1:-1].tolist()})
+    edges = sorted({*inside, *np.quantile(values, np.linspace(0, 1, _PARTS + 1)[1:-1]).tolist()})
     return np.digitize(values, edges, right=True)
 
 

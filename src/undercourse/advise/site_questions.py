@@ -6,7 +6,7 @@ from math import prod
 from typing import NamedTuple
 
 from undercourse.advise.evaluating import Evaluated
-from undercourse.advise.narrowing import EFFORT
+from undercourse.advise.narrowing import effort_of
 from undercourse.advise.plausible import share_inside, usual_here
 from undercourse.base.columns import pick
 from undercourse.facts.vocabulary import EFFORTS
@@ -61,7 +61,7 @@ def site_facts(evaluated: Evaluated, book: Rulebook, row: int) -> list[SiteFact]
         for name, share in shares.items():
             if name == "jurisdiction":
                 continue
-            gains[name] = gains.get(name, 0.0) + (1.0 - share) / EFFORT[book.vocabulary[name].effort]
+            gains[name] = gains.get(name, 0.0) + (1.0 - share) / effort_of(book, name)
             chances[name] = min(1.0, chances.get(name, 0.0) + chance)
             reasons.setdefault(name, []).append(rule.because)
     order = sorted(gains, key=lambda name: (-gains[name], name))

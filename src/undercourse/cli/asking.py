@@ -20,7 +20,8 @@ WIDTH = 98
 SKIP = ("don't know", "dont know", "not known", "unknown", "skip", "?", "")
 BACK = ("back", "undo")
 STOP = ("stop", "quit", "end")
-HELP = "A value as in job files, or: don't know, back, stop."
+HELP_WORDS = ("help", "?help", "h", "??")
+HELP = "A value as in job files, or: don't know, help, back, stop."
 
 
 class Talk:
@@ -125,7 +126,7 @@ def _converse(session: Session, talk: Talk) -> bool:
     while True:
         question = session.question()
         if question is None:
-            apart = sum(reply.reading is None for reply in session.replies)
+            apart = session.put_off()
             why = f"{apart} put off" if apart else "nothing more can change a verdict"
             why = "the site comes first" if session.stopped else why
             talk.say(f"No question is left: {why}.")
@@ -149,10 +150,21 @@ def _put(question: Question, number: int, talk: Talk) -> None:
         talk.say(f"To find out: {question.find}", 3)
     for text in question.leads_to:
         talk.say(text, 5)
-    if question.choices:
-        talk.say(f"Possible: {' | '.join(question.choices)}", 3)
-    elif question.unit:
-        talk.say(f"A number with its unit, such as {question.unit}, or a range.", 3)
+    talk.say(question.form, 3)
+
+
+def _help(question: Question, session: Session, talk: Talk) -> None:
+    """Tell how to find out and how to write it, fact by fact where there are several."""
+    for name in question.facts:
+        fact = session.book.vocabulary[name]
+        talk.say(f"{name}: {fact.question} {fact.find}", 3)
+    talk.say(question.form, 3)
+    talk.say(
+        "Numbers may be exact (14 ft), about (about 14 ft), or a range (12 to 14 ft, up to 16 in); choices "
+        "one or several (dry | splashed). Another fact may be told at any time: joist_span = 14 ft. don't "
+        "know or ? puts the question off, back undoes the last reply, stop ends.",
+        3,
+    )
 
 
 def _taken(session: Session, question: Question, text: str, talk: Talk) -> bool:
@@ -161,10 +173,13 @@ def _taken(session: Session, question: Question, text: str, talk: Talk) -> bool:
         undone = session.back()
         talk.say(f"Undone: {undone}. {session.headline()}" if undone else "Nothing is there to undo.")
         return undone is not None
+    if text.lower() in HELP_WORDS:
+        _help(question, session, talk)
+        return False
     if text.lower() in SKIP:
-        _tell(session.skip(question.fact), talk)
+        _tell(session.skip(question.fact, question.facts), talk)
         return True
-    outcome = session.reply(question.fact, text)
+    outcome = session.reply(question.fact, text, question.facts)
     for problem in outcome.problems:
         print(problem, file=talk.out)
     if outcome.problems:

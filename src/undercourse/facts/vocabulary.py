@@ -33,8 +33,8 @@ class Usual:
 class Fact:
     """One fact: its domain, its part in a decision, how to ask for it and find it out.
 
-    ``usuals`` is what most floors are, the first that applies: assumptions that order questions and decide
-    nothing.
+    ``usuals`` is what most floors are, the first that applies; ``asked_where`` is where the fact means
+    something; ``seldom_known`` marks what few people can tell. They order questions and decide nothing.
     """
 
     name: str
@@ -50,6 +50,8 @@ class Fact:
     when_checked: str
     label: str
     usuals: tuple[Usual, ...] = ()
+    asked_where: tuple[tuple[str, Spec], ...] = ()
+    seldom_known: bool = False
 
     @property
     def usual(self) -> Spec | None:
@@ -142,9 +144,14 @@ def read_vocabulary(
             problems.append(Problem(f"{where}: {name}", f"faulty row: {error}", "mend the row"))
     for name, fact in facts.items():
         try:
-            facts[name] = replace(fact, usuals=_read_usuals(fact, data[name], facts))
+            facts[name] = replace(
+                fact,
+                usuals=_read_usuals(fact, data[name], facts),
+                asked_where=_read_where(data[name].get("asked_where", {}), facts),
+                seldom_known=bool(data[name].get("seldom_known", False)),
+            )
         except (KeyError, ValueError, TypeError) as error:
-            problems.append(Problem(f"{where}: {name}", f"faulty usual value: {error}", "mend the row"))
+            problems.append(Problem(f"{where}: {name}", f"faulty: {error}", "mend the row"))
     if problems:
         raise Problems(problems)
     groups = tuple(dict.fromkeys(fact.group for fact in facts.values()))
@@ -193,11 +200,15 @@ def _read_usuals(fact: Fact, row: Mapping[str, Any], facts: Mapping[str, Fact]) 
     """Those with a condition in the order of the file, then the one that holds everywhere."""
     found = []
     for part in row.get("usual_where", ()):
-        when = tuple((name, read_spec(facts[name].domain, raw)) for name, raw in part["when"].items())
+        when = _read_where(part["when"], facts)
         found.append(Usual(read_spec(fact.domain, part["usual"]), _share(part.get("share")), when))
     if "usual" in row:
         found.append(Usual(read_spec(fact.domain, row["usual"]), _share(row.get("usual_share"))))
     return tuple(found)
+
+
+def _read_where(raw: Mapping[str, Any], facts: Mapping[str, Fact]) -> tuple[tuple[str, Spec], ...]:
+    return tuple((name, read_spec(facts[name].domain, value)) for name, value in raw.items())
 
 
 def _share(raw: Any) -> float:

@@ -7,8 +7,9 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from undercourse.advise.answers import answered
-from undercourse.advise.asking import ordered_facts
+from undercourse.advise.asking import question_text
 from undercourse.advise.evaluating import Evaluated
+from undercourse.advise.question_order import ordered_facts
 from undercourse.facts.jobs import Job
 from undercourse.judge.rulebook import Rulebook
 from undercourse.papers.letters import letter
@@ -25,7 +26,7 @@ def letter_of(
 ) -> dict[str, Any]:
     """The letter of one area of a job that has been answered."""
     asks = []
-    for name, _, _ in ordered_facts(evaluated, book, row):
-        fact = book.vocabulary[name]
-        asks.append({"question": fact.question, "find": fact.find})
+    for following in ordered_facts(evaluated, book, row):
+        question, find = question_text(book, following)
+        asks.append({"question": question, "find": find})
     return letter(document, document["areas"][row], asks, job.client)

@@ -17,7 +17,7 @@ from undercourse.facts.vocabulary import Vocabulary, read_vocabulary
 from undercourse.facts.works import Works, read_works
 from undercourse.files.reading import parse_toml, read_text
 from undercourse.files.tables import nominal_sizes, standard_tables
-from undercourse.judge.rulebook import Rulebook, all_domains, bind, unfit_limits
+from undercourse.judge.rulebook import Rulebook, all_domains, bind, unfit_asks, unfit_limits
 from undercourse.line.practice import read_practice
 from undercourse.line.products import read_line
 from undercourse.line.records import Line, Practice
@@ -112,7 +112,7 @@ def rulebook(folder: Path | None = None) -> Rulebook:
     """A line under the shipped rules."""
     line, line_hash = load_line(folder)
     rules, rules_hash = practice()
-    if unfit := unfit_limits(line, rules):
+    if unfit := [*unfit_limits(line, rules), *unfit_asks(line, rules, vocabulary())]:
         raise Problems(unfit)
     shipped_works, works_hash = works()
     root = data_root()

@@ -209,6 +209,16 @@ def unfit_limits(line: Line, practice: Practice) -> list[Problem]:
     return problems
 
 
+def unfit_asks(line: Line, practice: Practice, vocabulary: Vocabulary) -> list[Problem]:
+    """Rows that put a fact first and name something that nobody can be asked for."""
+    problems = []
+    for row in (*line.ask_first, *practice.ask_first):
+        for name in (row.fact, *(name for name, _ in row.when.terms)):
+            if name not in vocabulary:
+                problems.append(Problem(row.where, f'"{name}" is not a fact', vocabulary.nearest(name)))
+    return problems
+
+
 def in_force(limit: Limit, date: dt.date | None) -> bool:
     """Whether a ruling has been given and has not expired; other limits always are."""
     if limit.ruling is None or date is None:

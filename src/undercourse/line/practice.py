@@ -14,7 +14,7 @@ from undercourse.line.rows import LOAD_CLASSES, RowReader
 def read_practice(files: Iterable[tuple[str, Mapping[str, Any]]], domains: Mapping[str, Domain]) -> Practice:
     """Build the trade rules from their parsed files; raises Problems with every fault."""
     problems: list[Problem] = []
-    rules, stops, needs, pairs, must, notes, cautions, classes = ([] for _ in range(8))  # type: ignore[var-annotated]
+    rules, stops, needs, pairs, must, notes, cautions, classes, first = ([] for _ in range(9))  # type: ignore[var-annotated]
     seen: dict[str, str] = {}
     for where, data in files:
         reader = RowReader(domains, where)
@@ -42,6 +42,7 @@ def read_practice(files: Iterable[tuple[str, Mapping[str, Any]]], domains: Mappi
             notes.append(_note(reader, row))
         for row in data.get("caution", []):
             cautions.append(_note(reader, row))
+        first += [found for row in reader.tables(data, "ask_first") if (found := reader.ask_first(row))]
         for row in data.get("class", []):
             word = str(row.get("at_least") or row.get("class") or row.get("least") or "")
             if word not in LOAD_CLASSES:
@@ -67,6 +68,7 @@ def read_practice(files: Iterable[tuple[str, Mapping[str, Any]]], domains: Mappi
         tuple(notes),
         tuple(cautions),
         tuple(classes),
+        tuple(first),
     )
 
 

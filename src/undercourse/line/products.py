@@ -14,6 +14,7 @@ from undercourse.line.records import (
     FUNCTIONS,
     MEMBRANE_KINDS,
     ROLES,
+    AskFirst,
     Coverage,
     Line,
     Pack,
@@ -45,6 +46,7 @@ def read_line(files: Iterable[tuple[str, Mapping[str, Any]]], domains: Mapping[s
     problems: list[Problem] = []
     head: Mapping[str, Any] = {}
     ranking: list[RankingRow] = []
+    first: list[AskFirst] = []
     products: dict[str, Product] = {}
     files = list(files)
     for where, data in files:
@@ -54,6 +56,9 @@ def read_line(files: Iterable[tuple[str, Mapping[str, Any]]], domains: Mapping[s
                 continue
             head = data["line"]
             ranking = _ranking(data.get("ranking", {}), where, problems)
+            asks = RowReader(domains, where)
+            first = [found for row in asks.tables(data, "ask_first") if (found := asks.ask_first(row))]
+            problems.extend(asks.problems)
     for where, data in files:
         rows = [data] if "id" in data else _product_rows(data, where, problems)
         if not rows and "line" not in data:
@@ -90,6 +95,7 @@ def read_line(files: Iterable[tuple[str, Mapping[str, Any]]], domains: Mapping[s
         MappingProxyType(products),
         tuple(ranking),
         float(rate) if isinstance(rate, (int, float)) else 0.0,
+        tuple(first),
     )
 
 

@@ -287,6 +287,16 @@ class RankingRow:
 
 
 @dataclass(frozen=True)
+class AskFirst:
+    """A fact that is asked for before all others where the condition surely holds."""
+
+    fact: str
+    when: Condition
+    because: str
+    where: str = ""
+
+
+@dataclass(frozen=True)
 class Line:
     """A maker's line in one published revision."""
 
@@ -298,6 +308,7 @@ class Line:
     products: Mapping[str, Product]
     ranking: tuple[RankingRow, ...]
     labor_rate: float = 0.0
+    ask_first: tuple[AskFirst, ...] = ()
 
     def of_role(self, role: str, date: dt.date | None = None) -> list[Product]:
         """Products of a role that are on sale on a date, in file order."""
@@ -355,3 +366,4 @@ class Practice:
     notes: tuple[Note, ...]
     cautions: tuple[Note, ...]
     load_classes: tuple[LoadClassRow, ...]
+    ask_first: tuple[AskFirst, ...] = ()

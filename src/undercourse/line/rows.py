@@ -15,6 +15,7 @@ from undercourse.line.records import (
     COMPARISONS,
     ROLES,
     YIELDS,
+    AskFirst,
     Capacity,
     Condition,
     Evidence,
@@ -229,6 +230,20 @@ class RowReader:
             return None
         text = [str(raw.get(key, "")) for key in ("upper", "lower", "because", "basis")]
         return Pair(text[0], text[1], may, text[2], text[3], product)
+
+    def ask_first(self, raw: Mapping[str, Any]) -> AskFirst | None:
+        """One fact to ask for before all others."""
+        fact = str(raw.get("fact", ""))
+        row = f"ask_first {fact}".rstrip()
+        for key in sorted(set(raw) - {"fact", "when", "because"}):
+            self.fault(row, f'"{key}" is not a key of it', "use fact, when and because")
+        if fact not in self.domains:
+            self.fault(row, f'"{fact}" is not a fact', self.nearest(fact))
+            return None
+        if not raw.get("because"):
+            self.fault(row, "gives no reason", 'write because = "one sentence"')
+        when = self.condition(raw.get("when"), row)
+        return AskFirst(fact, when, str(raw.get("because", "")), f"{self.where}: {row}")
 
     def evidence(self, raw: Mapping[str, Any], row: str) -> Evidence:
         """One evidence record with its respects."""

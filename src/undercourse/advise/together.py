@@ -1,0 +1,178 @@
+"""Facts that a person is asked for in one question: what the sheet is to do, the layers, the joists …"""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from undercourse.advise.evaluating import Evaluated
+from undercourse.advise.sweeps import is_open
+from undercourse.base.columns import pick
+from undercourse.facts.jobs import WISHES
+from undercourse.facts.layers import DERIVED
+from undercourse.judge.rulebook import Rulebook
+
+
+@dataclass(frozen=True)
+class Together:
+    """One question for several facts.
+
+    ``whole`` marks those that one reply settles altogether, however few of the facts matter; ``in_order``
+    those whose numbers can only be told apart by their order.
+    """
+
+    id: str
+    facts: tuple[str, ...]
+    label: str
+    question: str
+    find: str
+    form: str
+    whole: bool = False
+    in_order: bool = False
+
+
+WANTED = Together(
+    "wanted",
+    WISHES,
+    "what the sheet is to do",
+    "What is the sheet to do: uncouple, bridge cracks, waterproof, deal with vapor, quieten, heat?",
+    "Ask what the asker fears or what the specification says; what is not named is not asked for.",
+    "Those wanted, with commas: uncoupling, crack isolation, waterproofing, vapor management, sound "
+    "reduction, heating, joint relocation; or nothing.",
+    whole=True,
+)
+LAYERS = Together(
+    "layers",
+    DERIVED,
+    "the layers of the floor",
+    "What does the floor consist of, layer by layer from the top down to what carries it?",
+    "Look at a register, a threshold or a cut edge: kind and thickness of every layer that stays.",
+    "From the top, with commas: 1/4 in cement board, 3/4 in plywood; a ? at the end leaves the rest open.",
+    whole=True,
+)
+TILE_SIZE = Together(
+    "tile size",
+    ("tile_long_edge", "tile_short_edge"),
+    "the size of the tile",
+    "How large is the tile?",
+    "From the box or the order: its longest and its shortest edge.",
+    "Both edges, as 12 x 24 in; one number is a square.",
+)
+_IN_PARTS = "Those that are known, with commas, as "
+JOISTS = Together(
+    "joists",
+    ("joist_size", "joist_spacing", "joist_span"),
+    "the joists",
+    "What are the joists: size, spacing and clear span?",
+    "From below or at a register: depth and thickness, center to center, and from bearing to bearing.",
+    f"{_IN_PARTS}2x10, 16 in, 14 ft.",
+)
+LUMBER = Together(
+    "lumber",
+    ("joist_species", "joist_grade"),
+    "the lumber of the joists",
+    "Of which species and grade are the joists?",
+    "The grade stamp on the side of a joist names both.",
+    f"{_IN_PARTS}SPF, No.2.",
+)
+PANEL_STAMP = Together(
+    "panel stamp",
+    ("panel_kind", "panel_rating"),
+    "the panel's stamp",
+    "What does the panel's stamp say: plywood or OSB, and which span rating?",
+    "On the underside, from below or at a cut edge; 32/16 or 48/24 or 24 oc.",
+    f"{_IN_PARTS}plywood, 48/24.",
+)
+HEATING = Together(
+    "heating",
+    ("heating", "heating_position"),
+    "floor heating",
+    "Is there heating in the floor, and if so which, and where does it lie?",
+    "Ask what warms it, cable, mat or water, and whether it lies in, above or below the membrane.",
+    f"{_IN_PARTS}electric cable, in the membrane; or none.",
+)
+WHEELS = Together(
+    "wheels",
+    ("wheels", "wheel_load"),
+    "what rolls over it",
+    "Does anything on wheels roll over it: what are its wheels made of, and what does one carry?",
+    "Carts, pallet trucks, lifts, wheelchairs: full weight over the wheels, half as much again if uneven.",
+    f"{_IN_PARTS}hard rubber, 300 lb; or none.",
+)
+SOUND = Together(
+    "impact rating",
+    ("iic_wanted", "iic_basis"),
+    "the impact rating asked for",
+    "Which impact rating (IIC) must the floor reach, and is that a laboratory or a field value?",
+    "From the lease, the association's rules or the specification; none if nothing is asked.",
+    f"{_IN_PARTS}50 dB, field; or none.",
+)
+CRACKS = Together(
+    "cracks",
+    ("cracks", "crack_width", "crack_offset"),
+    "the cracks of the base",
+    "Which cracks has the base, how wide are they, and how much higher does one side stand?",
+    "Measure with a gauge or a coin at the widest place, and lay a straightedge across.",
+    "In this order, with commas: hairline, 1/16 in, 0 in; or none.",
+    in_order=True,
+)
+ALL = (WANTED, LAYERS, TILE_SIZE, JOISTS, LUMBER, PANEL_STAMP, HEATING, WHEELS, SOUND, CRACKS)
+_OF_FACT = MappingProxyType({fact: one for one in ALL for fact in one.facts})
+
+
+def together_of(fact: str) -> Together | None:
+    """The question that asks for a fact and for others with it; None where it is asked alone."""
+    return _OF_FACT.get(fact)
+
+
+def stand_in(evaluated: Evaluated, book: Rulebook, row: int, fact: str, apart: Collection[str]) -> str | None:
+    """What to ask for a fact: itself, what must be known first, or nothing where it means nothing.
+
+    What is asked for in the same question need not be known first, nor what nobody can tell.
+    """
+    passed: set[str] = set()
+    while True:
+        passed.add(fact)
+        leaders = []
+        for leader, spec in book.vocabulary[fact].asked_where:
+            truth = evaluated.facts.says(leader, spec)
+            if not bool(pick(truth.may, row)):
+                return None
+            if not bool(pick(truth.must, row)) and leader not in apart and leader not in passed:
+                leaders.append(leader)
+        if not leaders or together_of(fact) is together_of(leaders[0]) is not None:
+            return fact
+        fact = leaders[0]
+
+
+def may_be_asked(evaluated: Evaluated, book: Rulebook, row: int, apart: Collection[str]) -> set[str]:
+    """Open facts of questions for several that mean something here."""
+    return {
+        name
+        for name in _OF_FACT
+        if name not in apart
+        and is_open(evaluated.facts[name], row)
+        and stand_in(evaluated, book, row, name, apart) is not None
+    }
+
+
+def asked_with(
+    fact: str, matter: Collection[str], still_open: Collection[str], book: Rulebook
+) -> tuple[str, ...]:
+    """The facts that are asked for with one, itself among them, in the order of the question.
+
+    Parameters
+    ----------
+    matter : collection of str
+        Facts on which something turns.
+    still_open : collection of str
+        Facts that may be asked for.
+    """
+    one = together_of(fact)
+    if one is None:
+        return (fact,)
+    wanted = set(still_open) if one.whole else (set(matter) | {fact}) & set(still_open)
+    # With a wheel's load it is asked whether anything has wheels.
+    wanted |= {leader for name in wanted & set(one.facts) for leader, _ in book.vocabulary[name].asked_where}
+    return tuple(name for name in one.facts if name == fact or (name in wanted and name in still_open))
