@@ -20,6 +20,7 @@ from undercourse.files.shipped import rulebook
 from undercourse.judge.rulebook import Rulebook
 
 BOOK = rulebook(None)
+BASES = ("sawn joists", "I-joists", "slab on ground", "suspended slab")
 FLOOR = [
     "base=sawn joists", "joist_species=SPF", "joist_grade=No.2", "joist_size=2x10", "joist_plies=1",
     "joist_wet_service=no", "joist_spacing=16 in", "joist_span=13 ft 2 in", "live_load=40 psf",
@@ -39,13 +40,17 @@ def floor(rng: random.Random, demand: Demand) -> Frame:
         if name in DEMANDS:
             continue
         if domain.kind == "number":
-            value = domain.low + (domain.high - domain.low) * rng.uniform(0.02, 0.5)
+            value = domain.low + (domain.high - domain.low) * rng.uniform(0.02, 0.5) ** rng.choice((1, 2))
             for span in demand.valid:
                 if span.name == name:
                     value = rng.uniform(max(span.low, domain.low), min(span.high, domain.high))
             columns[name] = NumberColumn(np.array([value]), np.array([value]))
         else:
-            columns[name] = ChoiceColumn(np.array([1 << rng.randrange(len(domain.choices))], dtype=np.uint64))
+            # The first choice is the plainest (none, no, sound): half of the floors are plain in this.
+            place = 0 if rng.random() < 0.5 else rng.randrange(len(domain.choices))
+            columns[name] = ChoiceColumn(np.array([1 << place], dtype=np.uint64))
+    base = BOOK.domains["base"].choices.index(rng.choice(BASES))
+    columns["base"] = ChoiceColumn(np.array([1 << base], dtype=np.uint64))
     return Frame(columns)
 
 

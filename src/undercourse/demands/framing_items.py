@@ -25,6 +25,8 @@ from undercourse.demands.framing_deflection import (
 )
 from undercourse.demands.framing_members import (
     NOTATION,
+    SAWN,
+    STATED,
     STEEL,
     STIFFNESS_THROUGH,
     G,
@@ -199,6 +201,7 @@ DEMANDS = (
         kernel=_item,
         collapse=_item_collapse,
         branches=framed,
+        only_base=(SAWN, *STATED),
         reason="Live load of {load_n_m} and {weight_n} of it bend a joist {deflection_m} over {span_m}.",
         notation=_ITEM_NOTATION,
         steps=(
@@ -238,6 +241,7 @@ DEMANDS = (
         kernel=_after,
         collapse=_after_collapse,
         branches=framed,
+        only_base=(SAWN, *STATED),
         reason="Live load {live_m}, creep of what is there on {before_m}, new work {new_m} and its creep.",
         notation=_AFTER_NOTATION,
         steps=(

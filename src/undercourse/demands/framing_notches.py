@@ -11,6 +11,7 @@ from undercourse.base.columns import Floats, NumberColumn
 from undercourse.base.domains import number_domain
 from undercourse.base.frame import Frame
 from undercourse.demands.framing_deflection import CAUTION, DEAD_LINE, LIVE_LINE, dead_line
+from undercourse.demands.framing_members import SAWN
 from undercourse.demands.framing_strength import (
     BOARDS_THROUGH,
     READS,
@@ -138,6 +139,7 @@ DEMANDS = (
         kernel=_notch,
         collapse=_notch_collapse,
         branches=only_sawn,
+        only_base=(SAWN,),
         reason="The notch uses {deep} of the depth and {long} of the length that {depth_m} of joist allow.",
         notation=_NOTATION,
         steps=(
@@ -171,6 +173,7 @@ DEMANDS = (
         kernel=_notched_shear,
         collapse=_shear_collapse,
         branches=only_sawn,
+        only_base=(SAWN,),
         reason="The reaction {reaction_n} uses what is left of the capacity {capacity_n} over the notch.",
         notation=_NOTATION,
         steps=(

@@ -203,7 +203,8 @@ DEMANDS = (
         },
         kernel=_held,
         collapse=_held_collapse,
-        reason="With the sensor at its limit, tile over a cable is {gain} times as far over the room.",
+        reason="For the heat that goes up, tile over a cable has {peak_m2k_w} to the room and the sensor"
+        " {sensor_m2k_w}; full power alone would bring it to {full_k} at the most.",
         model_parameter="ripple_share",
         kinds=HEATED,
         unheated=room_temperature,
@@ -230,6 +231,8 @@ DEMANDS = (
         cautions=(
             "The sensor is taken half way between two cables, at their depth, as manuals ask; beside a cable"
             " it keeps the floor cooler, higher up hotter. Its own error comes on top.",
+            "The sensor feels only what lies over itself: tile below a rug or a mattress elsewhere gets hotter"
+            " than this.",
             _ELECTRIC_CAUTION,
         ),
         rests_on=DERIVED,

@@ -43,6 +43,12 @@ from undercourse.demands.membrane_parts import (
 )
 from undercourse.demands.record import CHOICE, LOWERS, RAISES, Notation, Step
 
+_NO_SPACING = (
+    "A length of the model, held against the length of a tile or a field. It is no distance between soft"
+    " joints, no width of a strip over a crack and no sign of quality by itself."
+)
+_UNYIELDING = "Counted as if the sheet never yields: where it does, movement is passed on over a longer way."
+
 DEMANDS = (
     demand_on_sheet(
         "crack_tile_stress",
@@ -158,6 +164,7 @@ DEMANDS = (
         collapse=modulus_only,
         reason="Tile shorter than this moves nearly as a whole.",
         steps=(Step("value", "sqrt(E*t/K)", "Volkersen 1938, rigid base"),),
+        cautions=(_NO_SPACING, _UNYIELDING),
         informs=True,
     ),
     demand_on_sheet(
@@ -172,6 +179,7 @@ DEMANDS = (
         collapse=modulus_and_mortar,
         reason="Fully bonded tile takes up the movement of its base within this length.",
         steps=(Step("value", "sqrt(E*t/K_b)", "Volkersen 1938, rigid base"),),
+        cautions=(_NO_SPACING,),
         informs=True,
     ),
 )

@@ -136,7 +136,11 @@ _IMPOSED = (
     " give along its plane, and the curvature is as great all along as it is over the joist."
 )
 _BENT = "A softer layer takes away the stretch of the tile, never its bending: a stiffer floor is the cure."
-_SHARED: Mapping[str, Any] = {"notes": _NOTES, "cautions": (_IMPOSED, _BENT)}
+_NO_RATIO = (
+    "With the membrane and fully bonded are two such bounds: what one is over the other says nothing of how"
+    " much a membrane takes away, for bonded tile would stiffen the panel most."
+)
+_SHARED: Mapping[str, Any] = {"notes": _NOTES, "cautions": (_IMPOSED, _BENT, _NO_RATIO)}
 _AND_BENT = Step("value", "min(s_e, s_p) + E*κ*c", "stretch and bending; beam theory")
 
 DEMANDS = (

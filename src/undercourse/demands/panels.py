@@ -14,6 +14,7 @@ from undercourse.base.columns import Floats, NumberColumn
 from undercourse.base.domains import number_domain
 from undercourse.base.frame import Frame
 from undercourse.demands.columns import bits, number
+from undercourse.demands.framing_members import SAWN, STATED
 from undercourse.demands.panel_layers import (
     LAYERS_NOTATION,
     LAYERS_READS,
@@ -174,6 +175,7 @@ DEMANDS = (
         reason="Over the bay of {bay_m} the panel bends {deflection_m}.",
         model_parameter="sharing",
         branches=_framed,
+        only_base=(SAWN, *STATED),
         notation=_NOTATION,
         steps=(
             _BAY,
@@ -201,6 +203,7 @@ DEMANDS = (
         reason="300 lb in the middle of the bay of {bay_m} bends the panel {deflection_m}.",
         model_parameter="sharing",
         branches=_framed,
+        only_base=(SAWN, *STATED),
         notation=_NOTATION,
         steps=(
             _BAY,
@@ -227,6 +230,7 @@ DEMANDS = (
         reason="Over the joist a panel of EI {stiffness_nm} is bent up: tile above it is stretched.",
         model_parameter="sharing",
         branches=_framed,
+        only_base=(SAWN, *STATED),
         notation={**_NOTATION, "value": Notation("κ", "1/m", "curvature over the joist")},
         steps=(
             LAYERS_STEP,

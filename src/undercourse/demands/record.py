@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from undercourse.base.columns import SURE, Floats, NumberColumn, Truth
+from undercourse.base.columns import SURE, ChoiceColumn, Floats, NumberColumn, Truth
 from undercourse.base.domains import SLACK, Domain
 from undercourse.base.frame import Frame
 
@@ -30,6 +30,9 @@ _FEW_ROWS = 512
 Values = dict[str, Floats]
 Kernel = Callable[[Values], tuple[Floats, Values]]
 Ranges = Mapping[str, tuple[float, float]]
+
+
+NOTHING = NumberColumn(np.zeros(1), np.zeros(1))
 
 
 class ChoiceTable(dict[str, tuple[float, float]]):
@@ -111,7 +114,8 @@ class Demand:
     ``model_parameter`` names an input whose range no fact can narrow, or several with spaces between:
     a verdict counts only where both ends agree, so a limit is exceeded when it is so at the gentle end.
     ``rests_on`` is the weakest ground of the number; what rests on memory may warn and never allow.
-    A demand that only ``informs`` may not be limited at all.
+    A demand that only ``informs`` may not be limited at all. ``only_base`` names the bases on which it is
+    in play; on any other it is 0, and nothing is worked out.
     """
 
     name: str
@@ -135,6 +139,7 @@ class Demand:
     rests_on: str = PUBLISHED
     informs: bool = False
     wanted: str = "low"
+    only_base: tuple[str, ...] = ()
     numbers: tuple[str, ...] = field(init=False, default=())
     both: tuple[str, ...] = field(init=False, default=())
     ways: Mapping[str, str] = field(init=False, default_factory=dict)
@@ -160,6 +165,29 @@ class Demand:
         columns.update(self.collapse(frame, tables))
         return columns
 
+    def in_play(self, frame: Frame) -> bool:
+        """Whether any row may have a base on which the demand is in play."""
+        if not self.only_base:
+            return True
+        found: bool = frame.keep("base", f"in play {self.only_base}", lambda: self._may_be(frame))
+        return found
+
+    def _may_be(self, frame: Frame) -> bool:
+        column = frame["base"]
+        assert isinstance(column, ChoiceColumn)
+        choices = frame.domain("base").choices
+        bits = np.uint64(sum(1 << choices.index(name) for name in self.only_base))
+        return bool(((column.bits & bits) != 0).any())
+
+    def _kept_inputs(self, frame: Frame, tables: Tables) -> dict[str, NumberColumn]:
+        """The inputs, worked out once for a table of few rows; long tables would hold too much."""
+        if frame.rows > _FEW_ROWS:
+            return self.inputs(frame, tables)
+        found: dict[str, NumberColumn] = frame.keep_here(
+            f"inputs {self.name}", lambda: self.inputs(frame, tables)
+        )
+        return found
+
     def corners(self, frame: Frame, tables: Tables) -> tuple[Values, Values]:
         """Inputs at the corner of least and of greatest demand."""
         return self._corners(self.inputs(frame, tables))
@@ -177,7 +205,9 @@ class Demand:
 
     def value(self, frame: Frame, tables: Tables, gentle: bool = False) -> NumberColumn:
         """The demand as a range, row by row; ``gentle`` holds the model's own range at its gentle end."""
-        columns = self.inputs(frame, tables)
+        if not self.in_play(frame):
+            return NOTHING
+        columns = self._kept_inputs(frame, tables)
         computed = self._enclose(columns, gentle)
         return computed if self.branches is None else self.branches(frame, computed)
 
@@ -256,7 +286,9 @@ class Demand:
 
     def validity(self, frame: Frame, tables: Tables) -> Truth:
         """Whether the formula is valid in each row."""
-        return self.holds(self.inputs(frame, tables)) if self.valid else SURE
+        if not self.valid or not self.in_play(frame):
+            return SURE
+        return self.holds(self._kept_inputs(frame, tables))
 
     def worst(self, columns: Mapping[str, NumberColumn]) -> Values:
         """The one point, within the ranges of a single row, at which the demand is least favorable."""

@@ -13,6 +13,7 @@ from undercourse.base.columns import Floats, NumberColumn
 from undercourse.base.domains import number_domain
 from undercourse.base.frame import Frame
 from undercourse.demands.concrete import (
+    CONCRETE,
     CONCRETE_NOTATION,
     DRY_AIR,
     OPEN_DRYING,
@@ -238,6 +239,7 @@ REMAINING = Demand(
     reason=REASON,
     model_parameter=NO_FACT,
     branches=only_concrete,
+    only_base=CONCRETE,
     notation={key: value for key, value in NOTATION.items() if key != "remainder"},
     steps=(
         *ULTIMATE,

@@ -11,6 +11,7 @@ from undercourse.base.columns import Floats, NumberColumn
 from undercourse.base.domains import number_domain
 from undercourse.base.frame import Frame
 from undercourse.demands.concrete import (
+    CONCRETE,
     CONCRETE_NOTATION,
     OPEN_DRYING,
     only_concrete,
@@ -125,6 +126,7 @@ def _demand(
         reason="Of {ultimate} in the end, {left} is still to come after {drying_s} of drying.",
         model_parameter="curing cement_kind scatter",
         branches=only_concrete,
+        only_base=CONCRETE,
         notation=_NOTATION,
         steps=(*steps, *_TIME),
         valid=valid,

@@ -12,6 +12,7 @@ from undercourse.base.columns import Floats, NumberColumn
 from undercourse.base.domains import number_domain
 from undercourse.base.frame import Frame
 from undercourse.demands.concrete import (
+    CONCRETE,
     CONCRETE_NOTATION,
     DRY_AIR,
     OPEN_DRYING,
@@ -177,6 +178,7 @@ OPENING = Demand(
     reason="Over {length_m} of slab {to_come} of shrinkage and {drop_k} of cooling are still to come.",
     model_parameter="mix free_share cooling_share",
     branches=only_concrete,
+    only_base=CONCRETE,
     notation=_NOTATION,
     steps=(_TO_COME, _DROP, Step("length_m", "L"), _OPEN),
     valid=(DRY_AIR,),
@@ -200,6 +202,7 @@ DEMANDS = (
         reason="Over {length_m} of slab {to_come} of shrinkage and {drop_k} of cooling are still to come.",
         model_parameter="mix free_share cooling_share crack_share",
         branches=only_concrete,
+        only_base=CONCRETE,
         notation=_NOTATION,
         steps=(_TO_COME, _DROP, Step("length_m", "u*L"), _OPEN),
         valid=(DRY_AIR,),
@@ -221,6 +224,7 @@ DEMANDS = (
         reason="The faces of the slab come to differ by {difference}.",
         model_parameter="mix profile",
         branches=only_concrete,
+        only_base=CONCRETE,
         notation={**_NOTATION, "value": Notation("x", "mm", "lift of the free ends")},
         steps=(
             Step("difference", "p*ε_1*m"),
@@ -253,6 +257,7 @@ DEMANDS = (
         collapse=_heat_collapse,
         reason="The slab lengthens and shortens with the temperature of its face, as if free.",
         branches=only_concrete,
+        only_base=CONCRETE,
         notation={**_NOTATION, "value": Notation("x", "mm", "change of length")},
         steps=(Step("value", "α*L*T"),),
         cautions=("The slab's middle swings less than its face, and friction holds it back.",),
@@ -272,6 +277,7 @@ DEMANDS = (
         collapse=lambda frame, tables: {},
         reason="Concrete of this strength and of normal weight, at 28 days.",
         branches=only_concrete,
+        only_base=CONCRETE,
         notation={**_NOTATION, "value": Notation("E", "gpa", "modulus")},
         steps=(Step("value", "4700*sqrt(f/1000000)*1000000", "ACI 318M, 19.2.2, in MPa"),),
         cautions=("Measured concretes lie about a fifth either side.",),

@@ -12,6 +12,7 @@ from undercourse.base.columns import Floats, NumberColumn
 from undercourse.base.domains import number_domain
 from undercourse.base.frame import Frame
 from undercourse.demands.concrete import (
+    CONCRETE,
     DRY_AIR,
     OPEN_DRYING,
     SLAB_READS,
@@ -153,6 +154,7 @@ DEMANDS = (
         reason=REASON,
         model_parameter=NO_FACT,
         branches=only_concrete,
+        only_base=CONCRETE,
         notation=NOTATION,
         steps=(*ULTIMATE, DRYING, _BY_SIZE, LEFT, VALUE),
         valid=(DRY_AIR, _SIZES),
@@ -175,6 +177,7 @@ DEMANDS = (
         reason="Of {ultimate} in the end, all but 200 µm/m has come after {drying_s} of drying.",
         model_parameter=NO_FACT,
         branches=only_concrete,
+        only_base=CONCRETE,
         notation={**NOTATION, "value": Notation("t", "day", "age of the slab")},
         steps=(
             *ULTIMATE,
