@@ -12,8 +12,9 @@ from tests.judge.floors import BOOK, half_known
 
 from undercourse.advise.completions import draw_completions, one_row, settle_table
 from undercourse.advise.evaluating import Evaluated, evaluate, evaluate_columns
-from undercourse.advise.exact import Exact, cut_spec, exact_verdicts, kind_of
+from undercourse.advise.exact import Exact, exact_verdicts
 from undercourse.advise.narrowing import deciding_facts, undecided
+from undercourse.advise.proving import cut_spec, kind_of
 from undercourse.advise.witnesses import Budget
 from undercourse.base.columns import ChoiceColumn, spec_column
 from undercourse.base.domains import Choices, Span

@@ -13,6 +13,7 @@ from undercourse.advise.completions import one_row, settle_table
 from undercourse.advise.evaluating import Evaluated, evaluate_columns
 from undercourse.base.columns import Bools, ChoiceColumn, Columns, NumberColumn
 from undercourse.base.domains import Choices, Span, Spec
+from undercourse.judge.remaining import remaining_rules
 from undercourse.judge.results import NEEDS_RULING, SUITABLE_IF, Judgement
 from undercourse.judge.rulebook import Rulebook
 
@@ -56,15 +57,26 @@ class JudgedCases:
         return JudgedCases(self.table, self.judgements, found, self.start + start)
 
 
-def judge_cases(
-    evaluated: Evaluated, book: Rulebook, row: int, cases: Sequence[Case], only: Collection[str]
-) -> JudgedCases:
-    """Judge one area in every case, for the candidates named in ``only``."""
-    table = lay_cases(evaluated.facts.columns, row, cases)
-    sound = settle_table(table, book)
-    areas = [evaluated.areas[row]] * len(cases)
-    again = evaluate_columns(areas, table, {}, book, evaluated.judge.date, only)
-    return JudgedCases(again, {one.candidate.id: one for one in all_judgements(again)}, sound)
+class CaseJudge:
+    """Judges cases of one row of a table, by what is open there for some candidates.
+
+    Every candidate that cases are judged for must be among ``judgements`` and be undecided in the row.
+    """
+
+    def __init__(
+        self, evaluated: Evaluated, book: Rulebook, row: int, judgements: Collection[Judgement]
+    ) -> None:
+        self.evaluated, self.book, self.row = evaluated, book, row
+        self._rules = remaining_rules(book, evaluated.facts, judgements, row)
+
+    def judge(self, cases: Sequence[Case], only: Collection[str]) -> JudgedCases:
+        """Judge the row in every case, for the candidates named in ``only``."""
+        table = lay_cases(self.evaluated.facts.columns, self.row, cases)
+        sound = settle_table(table, self._rules)
+        areas = [self.evaluated.areas[self.row]] * len(cases)
+        date = self.evaluated.judge.date
+        again = evaluate_columns(areas, table, {}, self.book, date, only, self._rules)
+        return JudgedCases(again, {one.candidate.id: one for one in all_judgements(again)}, sound)
 
 
 def all_judgements(again: Evaluated) -> list[Judgement]:

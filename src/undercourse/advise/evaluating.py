@@ -59,10 +59,17 @@ def evaluate_columns(
     book: Rulebook,
     date: dt.date | None,
     only: Collection[str] | None = None,
+    rules: Rulebook | None = None,
 ) -> Evaluated:
-    """As ``evaluate``, from an already consistent fact table."""
+    """As ``evaluate``, from an already consistent fact table.
+
+    Parameters
+    ----------
+    rules : Rulebook, optional
+        The part of the rulebook that is judged by, where the rest is known to be settled.
+    """
     facts = Frame(columns)
-    judge = Judge(book, facts, areas, date)
+    judge = Judge(rules or book, facts, areas, date)
     assembler = Assembler(book.line, book.practice, book.made_so, facts, date)
     membranes = [
         product for product in book.line.of_role("membrane", date) if only is None or product.id in only

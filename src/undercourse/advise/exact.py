@@ -14,27 +14,18 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from undercourse.advise.cases import Case, all_judgements, judge_cases
+from undercourse.advise.cases import Case, CaseJudge, all_judgements
 from undercourse.advise.completions import Completions, draw_completions
 from undercourse.advise.evaluating import Evaluated
-from undercourse.advise.narrowing import deciding_facts, prospect
-from undercourse.advise.sweeps import breakpoints
+from undercourse.advise.narrowing import deciding_facts, prospect, undecided
+from undercourse.advise.proving import Proof, Prover, kind_of
+from undercourse.advise.rounds import run_together
 from undercourse.advise.witnesses import Budget, Search
-from undercourse.base.domains import Choices, Span, Spec
-from undercourse.judge.results import (
-    NEEDS_FACTS,
-    NEEDS_RULING,
-    NOT_SUITABLE,
-    SUITABLE,
-    SUITABLE_IF,
-    Judgement,
-)
+from undercourse.judge.results import NEEDS_FACTS, SUITABLE_IF
 from undercourse.judge.rulebook import Rulebook
 
 # Completions drawn to find two that differ, plausible ones first, then adversarial ones.
 DRAWS = 192
-# Cases judged at once in a proof.
-BATCH = 256
 
 
 @dataclass(frozen=True)
@@ -50,14 +41,6 @@ class Exact:
     exact: bool
     cases: int = 0
     witness: Case | None = field(default=None, compare=False, repr=False)
-
-
-@dataclass(frozen=True)
-class Leaf:
-    """A case of a proof in which a verdict is closed."""
-
-    case: Case
-    verdict: int
 
 
 def exact_verdicts(
@@ -78,29 +61,27 @@ def exact_verdicts(
     """
     budget = budget or Budget()
     found: dict[str, Exact] = {}
-    undecided: dict[str, Judgement] = {}
+    waiting = undecided(evaluated, row)
     for judgement in evaluated.of_row(row):
         verdict = int(judgement.verdict[row])
-        if verdict == NEEDS_FACTS:
-            undecided[judgement.candidate.id] = judgement
-        else:
+        if verdict != NEEDS_FACTS:
             found[judgement.candidate.id] = Exact(verdict, True)
-    if not undecided:
+    if not waiting:
         return found
-    names = deciding_facts(undecided.values(), evaluated, book, row)
-    seen = _drawn_kinds(evaluated, book, row, names, undecided, budget)
-    lacking = [name for name in undecided if seen.kinds[name] and "suits" not in seen.kinds[name]]
+    names = deciding_facts(waiting.values(), evaluated, book, row)
+    seen = _drawn_kinds(evaluated, book, row, names, waiting, budget)
+    lacking = [name for name in waiting if seen.kinds[name] and "suits" not in seen.kinds[name]]
     if lacking:
         for name, case in Search(evaluated, book, row, names).run(lacking, budget).items():
             seen.kinds[name].add("suits")
             seen.witnesses[name] = case
-    for name in undecided:
+    for name in waiting:
         witness = seen.witnesses.get(name)
         if len(seen.kinds[name]) > 1:
             # Two completions differ, so it truly depends on what is open.
             found[name] = Exact(NEEDS_FACTS, True, witness=witness)
         else:
-            found[name] = replace(prove(evaluated, book, row, name, budget)[0], witness=witness)
+            found[name] = replace(prove(evaluated, book, row, name, budget), witness=witness)
     return found
 
 
@@ -112,13 +93,6 @@ def tighten(evaluated: Evaluated, book: Rulebook, row: int) -> dict[str, Exact]:
         if exact.exact and int(judgement.verdict[row]) != exact.verdict:
             judgement.verdict[row] = exact.verdict
     return found
-
-
-def kind_of(verdict: int) -> str:
-    """Verdicts that people act on alike; empty for one that is still open."""
-    if verdict in (SUITABLE, SUITABLE_IF):
-        return "suits"
-    return {NEEDS_RULING: "ruling", NOT_SUITABLE: "fails"}.get(verdict, "")
 
 
 @dataclass
@@ -144,18 +118,18 @@ def _drawn_kinds(
     book: Rulebook,
     row: int,
     names: Sequence[str],
-    undecided: Collection[str],
+    waiting: Collection[str],
     budget: Budget,
 ) -> _Seen:
     """The kinds of verdict that drawn completions reach, candidate by candidate."""
-    seen = _Seen({name: set() for name in undecided})
+    seen = _Seen({name: set() for name in waiting})
     plausible = prospect(evaluated, book, row)
     budget.spend(plausible.drawn.columns.rows, len(plausible.verdicts))
     for name, verdict in plausible.verdicts.items():
         if name in seen.kinds:
             seen.note(name, verdict, plausible.drawn)
     for seed in (2, 3):
-        left = [name for name in undecided if len(seen.kinds[name]) < 2]
+        left = [name for name in waiting if len(seen.kinds[name]) < 2]
         if not left or not budget.spend(DRAWS, len(left)):
             break
         drawn = draw_completions(evaluated, book, row, names, DRAWS, seed, adversarial=True)
@@ -164,77 +138,19 @@ def _drawn_kinds(
     return seen
 
 
-def prove(
-    evaluated: Evaluated,
-    book: Rulebook,
-    row: int,
-    candidate: str,
-    budget: Budget,
-    start: Sequence[Case] = ({},),
-) -> tuple[Exact, list[Leaf]]:
-    """Cut an area into cases until a candidate's verdict is closed in each.
+def prove(evaluated: Evaluated, book: Rulebook, row: int, candidate: str, budget: Budget) -> Exact:
+    """Cut an area into cases until the verdict of a candidate, open so far, is closed in each.
 
-    Parameters
-    ----------
-    start : sequence of Case, optional
-        The part of the area to look at; all of it when left out.
-
-    Returns
-    -------
-    Exact
-        Open where two cases differ in kind, and not exact where the budget or the cuts end first.
-    list of Leaf
-        The cases of the proof.
+    The result is open where cases differ in kind, and not exact where the budget or the cuts end first.
     """
-    cases: list[Case] = list(start)
-    leaves: list[Leaf] = []
-    while cases:
-        batch, cases = cases[:BATCH], cases[BATCH:]
-        if not budget.spend(len(batch), 1):
-            return Exact(NEEDS_FACTS, False, len(leaves)), leaves
-        judged = judge_cases(evaluated, book, row, batch, [candidate])
-        judgement = judged.judgements[candidate]
-        for place, case in enumerate(batch):
-            if not judged.sound[place]:
-                continue
-            verdict = int(judgement.verdict[place])
-            if verdict != NEEDS_FACTS:
-                leaves.append(Leaf(case, verdict))
-                if kind_of(verdict) != kind_of(leaves[0].verdict):
-                    return Exact(NEEDS_FACTS, True, len(leaves)), leaves
-                continue
-            parts = _cut(judgement, judged.table, book, place, case)
-            if not parts:
-                # What is open turns on what can be made so, which cases do not settle.
-                return Exact(NEEDS_FACTS, False, len(leaves)), leaves
-            cases += parts
-    if not leaves:
-        return Exact(NEEDS_FACTS, False), leaves
-    # The gentlest verdict that holds in every case: conditions where any case has them.
-    return Exact(max(leaf.verdict for leaf in leaves), True, len(leaves)), leaves
+    judge = CaseJudge(evaluated, book, row, [undecided(evaluated, row)[candidate]])
+    proof = Proof(candidate)
+    run_together(judge, budget, [Prover(book, [proof]).steps()])
+    count = len(proof.leaves)
+    if proof.closed:
+        # The gentlest verdict that holds in every case: conditions where any case has them.
+        return Exact(max(leaf.verdict for leaf in proof.leaves), True, count)
+    return Exact(NEEDS_FACTS, proof.differs, count)
 
 
-def _cut(judgement: Judgement, again: Evaluated, book: Rulebook, place: int, case: Case) -> list[Case]:
-    """A case cut in two or more by the deciding fact that most of its open findings read."""
-    for name in deciding_facts([judgement], again, book, place):
-        spec = again.facts.columns.spec(name, place)
-        parts = cut_spec(spec, breakpoints(book, name) if isinstance(spec, Span) else ())
-        if len(parts) > 1:
-            return [{**case, name: part} for part in parts]
-    return []
-
-
-def cut_spec(spec: Spec, written: Sequence[float]) -> list[Spec]:
-    """A set of values in parts: each choice; a range at the written limit nearest its middle, or there."""
-    if isinstance(spec, Choices):
-        return [Choices(1 << place) for place in range(spec.bits.bit_length()) if spec.bits >> place & 1]
-    if spec.high - spec.low <= 1e-6 * max(1.0, abs(spec.high)):
-        return [spec]
-    middle = (spec.low + spec.high) / 2
-    inside = [value for value in written if spec.low < value < spec.high]
-    at = min(inside, key=lambda value: abs(value - middle)) if inside else middle
-    # Comparisons allow for rounding, so a limit belongs to the lower part with a little beyond it.
-    edge = at + 3e-9 * max(1e-6, abs(at))
-    if edge >= spec.high:
-        return [spec] if not inside else [Span(spec.low, middle), Span(middle, spec.high)]
-    return [Span(spec.low, edge), Span(edge, spec.high)]
+__all__ = ["Exact", "exact_verdicts", "kind_of", "prove", "tighten"]

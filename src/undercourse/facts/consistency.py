@@ -18,6 +18,7 @@ from undercourse.base.columns import (
     Truth,
     is_empty,
     lies_in,
+    pick,
 )
 from undercourse.base.domains import Choices, Span, Spec, read_spec
 from undercourse.base.problems import Problem, Problems
@@ -136,6 +137,23 @@ def narrow_by_rows(columns: Columns, consistency: Consistency, name: str) -> Non
         _apply(columns, row, told)
     for bound in bounds:
         _bound(columns, bound, told)
+
+
+def remaining_rows(consistency: Consistency, columns: Columns, row: int) -> Consistency:
+    """The rows that may still prune one row of a consistent table, once more of its facts are known."""
+
+    def may_prune(one: Implies) -> bool:
+        whens = [lies_in(columns[name], spec) for name, spec in one.when.items()]
+        thens = [lies_in(columns[name], spec) for name, spec in one.then.items()]
+        possible = all(bool(pick(truth.may, row)) for truth in whens)
+        return possible and not all(bool(pick(truth.must, row)) for truth in thens)
+
+    def may_bound(one: AtMostFact) -> bool:
+        small, large = columns.number(one.fact), columns.number(one.other)
+        return bool(pick(small.high, row) > pick(large.low, row))
+
+    implies = tuple(one for one in consistency.implies if may_prune(one))
+    return Consistency(implies, tuple(one for one in consistency.at_most if may_bound(one)))
 
 
 # Consequences of consequences: the longest chain of rows is far shorter.

@@ -131,7 +131,8 @@ class Judge:
             return self._of_product[product.id]
         found = []
         shared = True
-        for limit in product.limits:
+        # The rulebook judged by may hold only a part of a product's limits.
+        for limit in self.book.line.products.get(product.id, product).limits:
             if in_force(limit, self.date) and self._may_apply(limit):
                 finding = self._one(limit, candidate.frame, present)
                 if finding is not None:

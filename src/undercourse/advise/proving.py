@@ -1,0 +1,185 @@
+"""Proofs by cases: an area, or a part of it, is cut until a candidate's verdict is closed in each case."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from undercourse.advise.cases import Case, JudgedCases
+from undercourse.advise.rounds import Ask, Steps
+from undercourse.advise.sweeps import concerned_facts
+from undercourse.base.columns import Bools, NumberColumn
+from undercourse.base.domains import Choices, Span, Spec
+from undercourse.facts.vocabulary import DECIDES
+from undercourse.judge.results import (
+    NEEDS_FACTS,
+    NEEDS_RULING,
+    NOT_SUITABLE,
+    OPEN,
+    SUITABLE,
+    SUITABLE_IF,
+    Judgement,
+)
+from undercourse.judge.rulebook import Rulebook
+
+# Cases of one proof that are judged in one round.
+BATCH = 256
+
+
+def kind_of(verdict: int) -> str:
+    """Verdicts that people act on alike; empty for one that is still open."""
+    if verdict in (SUITABLE, SUITABLE_IF):
+        return "suits"
+    return {NEEDS_RULING: "ruling", NOT_SUITABLE: "fails"}.get(verdict, "")
+
+
+@dataclass(frozen=True)
+class Leaf:
+    """A case of a proof in which a verdict is closed."""
+
+    case: Case
+    verdict: int
+
+
+@dataclass
+class Proof:
+    """A proof for one candidate, as far as it has come.
+
+    ``cases`` are still to be judged. ``stuck`` where a case turns on what cases do not settle, or where there
+    are more cases than ``most``. With ``out_only`` it is asked whether the candidate can suit at all: then
+    kinds that do not suit count alike.
+    """
+
+    candidate: str
+    cases: list[Case] = field(default_factory=lambda: [{}])
+    out_only: bool = False
+    most: int = 1_000_000
+    leaves: list[Leaf] = field(default_factory=list)
+    kinds: set[str] = field(default_factory=set)
+    stuck: bool = False
+
+    @property
+    def differs(self) -> bool:
+        """Whether cases of several kinds were found."""
+        return "suits" in self.kinds if self.out_only else len(self.kinds) > 1
+
+    @property
+    def closed(self) -> bool:
+        """Whether every case is closed alike."""
+        return bool(self.leaves) and not (self.cases or self.stuck or self.differs)
+
+    @property
+    def going(self) -> bool:
+        """Whether there is more to judge."""
+        return bool(self.cases) and not (self.stuck or self.differs)
+
+
+@dataclass
+class Prover:
+    """Takes several proofs forward in the same rounds, at most so many; with none named, to their end."""
+
+    book: Rulebook
+    proofs: Sequence[Proof]
+    rounds: int = 1_000_000
+
+    def steps(self) -> Steps:
+        """Judge the cases of every proof that is still going, and cut those that are open."""
+        for _ in range(self.rounds):
+            going = [proof for proof in self.proofs if proof.going]
+            if not going:
+                return
+            batches = [proof.cases[:BATCH] for proof in going]
+            names = sorted({proof.candidate for proof in going})
+            judged = yield Ask([case for batch in batches for case in batch], names)
+            tables = {name: _Cutting(judged, name, self.book) for name in names}
+            start = 0
+            for proof, batch in zip(going, batches, strict=True):
+                proof.cases = proof.cases[BATCH:]
+                self._take(proof, batch, judged, start, tables[proof.candidate])
+                start += len(batch)
+
+    def _take(
+        self, proof: Proof, batch: Sequence[Case], judged: JudgedCases, start: int, cutting: _Cutting
+    ) -> None:
+        """Keep the cases that are closed and cut the others."""
+        codes = judged.codes(proof.candidate)
+        for place, case in enumerate(batch, start):
+            if not judged.sound[place]:
+                continue
+            verdict = int(codes[place])
+            if verdict != NEEDS_FACTS:
+                proof.leaves.append(Leaf(case, verdict))
+                proof.kinds.add(kind_of(verdict))
+                continue
+            parts = cutting.cut(place, case)
+            proof.stuck = proof.stuck or not parts or len(proof.cases) > proof.most
+            proof.cases += parts
+
+
+class _Cutting:
+    """Which fact to cut each open case at: the one that most of its open findings read."""
+
+    def __init__(self, judged: JudgedCases, candidate: str, book: Rulebook) -> None:
+        self.judged, self.book = judged, book
+        judgement = judged.judgements[candidate]
+        self.names, reads = _reads(judgement, book)
+        status = np.array([judged.own(finding.status) for finding in judgement.findings])
+        counts = (status == OPEN).T.astype(np.int64) @ reads
+        self._order = np.where(self._open(), counts, 0)
+
+    def _open(self) -> Bools:
+        """Which facts have more than one value left, [cases, facts]."""
+        found = np.zeros((len(self.judged.sound), len(self.names)), dtype=np.bool_)
+        for place, name in enumerate(self.names):
+            column = self.judged.table.facts[name]
+            if isinstance(column, NumberColumn):
+                low, high = self.judged.own(column.low), self.judged.own(column.high)
+                found[:, place] = high > low * (1 + 1e-9) + 1e-12
+            else:
+                bits = self.judged.own(column.bits)
+                found[:, place] = (bits & (bits - np.uint64(1))) != 0
+        return found
+
+    def cut(self, place: int, case: Case) -> list[Case]:
+        """A case in two or more; none where no fact that decides is open."""
+        counts = self._order[place]
+        for at in np.argsort(-counts, kind="stable").tolist():
+            if not counts[at]:
+                return []
+            name = self.names[at]
+            parts = cut_spec(self.judged.spec(name, place), self.book.written.get(name, ()))
+            if len(parts) > 1:
+                return [{**case, name: part} for part in parts]
+        return []
+
+
+def _reads(judgement: Judgement, book: Rulebook) -> tuple[list[str], NDArray[np.int64]]:
+    """The facts that decide behind a candidate's findings, by name, and which finding reads which."""
+    behind = [
+        {name for name in concerned_facts(finding, book) if book.vocabulary[name].role == DECIDES}
+        for finding in judgement.findings
+    ]
+    names = sorted(set().union(*behind))
+    found = np.zeros((len(behind), len(names)), dtype=np.int64)
+    for row, some in enumerate(behind):
+        found[row, [names.index(name) for name in some]] = 1
+    return names, found
+
+
+def cut_spec(spec: Spec, written: Collection[float]) -> list[Spec]:
+    """A set of values in parts: each choice; a range at the written limit nearest its middle, or there."""
+    if isinstance(spec, Choices):
+        return [Choices(1 << place) for place in range(spec.bits.bit_length()) if spec.bits >> place & 1]
+    if spec.high - spec.low <= 1e-6 * max(1.0, abs(spec.high)):
+        return [spec]
+    middle = (spec.low + spec.high) / 2
+    inside = [value for value in written if spec.low < value < spec.high]
+    at = min(inside, key=lambda value: abs(value - middle)) if inside else middle
+    # Comparisons allow for rounding, so a limit belongs to the lower part with a little beyond it.
+    edge = at + 3e-9 * max(1e-6, abs(at))
+    if edge >= spec.high:
+        return [spec] if not inside else [Span(spec.low, middle), Span(middle, spec.high)]
+    return [Span(spec.low, edge), Span(edge, spec.high)]
