@@ -93,6 +93,11 @@ def _print_demand(document: dict[str, Any]) -> None:
         print(f"The formula alone would give {document['value_text']}; its ranges stand below.")
     print(document["working"]["sentence"])
     show_sheet(document["sheet"])
+    nothing = [item["label"] for item in document["inputs"] if item["whole_domain"]]
+    if nothing:
+        print(
+            f"Nothing is known of {', '.join(nothing)}: the ends are those of anything at all, no estimate."
+        )
     still = [item["label"] for item in document["inputs"] if item["open"]]
     if still:
         print(f"Still open: {', '.join(still)}.")

@@ -30,6 +30,7 @@ from undercourse.demands.framing_runs import deflection_coefficient
 from undercourse.demands.loads import LAYERS_WEIGHT, TILE_WEIGHT, tile_weight
 from undercourse.demands.record import (
     CHOICE,
+    DERIVED,
     LOWERS,
     RAISES,
     RATIO,
@@ -271,7 +272,7 @@ DEMANDS = (
         subject="framing",
         domain=number_domain("joist_concentrated_deflection", "ratio", 0, 1),
         scale=RATIO,
-        source="beam theory; 300 lb by older handbook wording; no panel shares the load with other joists",
+        source="beam theory; 300 lb by older handbook wording, from memory; no panel shares it",
         reads={**ANY_READS, "point_load": RAISES},
         takes={},
         through={**STIFFNESS_THROUGH, "span_m": RAISES, "divisor": LOWERS},
@@ -286,5 +287,6 @@ DEMANDS = (
             CAUTION,
             "The load stands alone on one joist: panels and bridging share some of it with the next ones.",
         ),
+        rests_on=DERIVED,
     ),
 )

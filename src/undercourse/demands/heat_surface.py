@@ -231,8 +231,8 @@ DEMANDS = (
         cautions=(
             "The sensor is taken half way between two cables, at their depth, as manuals ask; beside a cable"
             " it keeps the floor cooler, higher up hotter. Its own error comes on top.",
-            "The sensor feels only what lies over itself: tile below a rug or a mattress elsewhere gets hotter"
-            " than this.",
+            "The sensor feels only what lies over itself: tile below a rug or a mattress elsewhere gets"
+            " hotter than this.",
             _ELECTRIC_CAUTION,
         ),
         rests_on=DERIVED,

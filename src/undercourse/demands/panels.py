@@ -181,7 +181,10 @@ DEMANDS = (
             _BAY,
             LAYERS_STEP,
             Step(
-                "divisor", "", "76.8 over one span, 185 over two, 145.25 over three (Peurifoy and Oberlender)"
+                "divisor",
+                "",
+                "145.25 over three spans (Peurifoy and Oberlender); 76.8 over one and 185 over two, from"
+                " memory (confidence 95) and by beam theory",
             ),
             Step("deflection_m", "p*l**4/(c*EI_n)"),
             _OVER_SPAN,
@@ -194,7 +197,8 @@ DEMANDS = (
         subject="panels",
         domain=number_domain("panel_concentrated_deflection", "ratio", 0, 1),
         scale=RATIO,
-        source="beam theory, EI by span rating; the sharing width is not published: two widths bound it",
+        source="beam theory, EI by span rating; 300 lb by older handbook wording, from memory; the sharing"
+        " width is not published: two widths bound it",
         reads=_READS,
         takes={},
         through={**_THROUGH, "wide_m": LOWERS},
@@ -214,6 +218,7 @@ DEMANDS = (
             _OVER_SPAN,
         ),
         cautions=(_SUPPORT, "Counted against a limit only where a narrow and a wide sharing width agree."),
+        rests_on=DERIVED,
     ),
     Demand(
         name="panel_support_curvature",
