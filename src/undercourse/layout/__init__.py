@@ -1,7 +1,8 @@
 """Plane geometry of a floor: outlines, strips, pieces, rolls. It is given sizes and gaps, never products."""
 
-from undercourse.layout.cables import CableKit, CableRun, cable_run
+from undercourse.layout.cables import CableKit, CableRules, CableRun, cable_run
 from undercourse.layout.choices import Effort
+from undercourse.layout.circuits import CablePlan, cable_plan
 from undercourse.layout.document import layout_document
 from undercourse.layout.fields import MovementJoints, movement_joints
 from undercourse.layout.marks import ChalkLine
@@ -14,6 +15,8 @@ __all__ = [
     "AreaLayout",
     "AreaPlan",
     "CableKit",
+    "CablePlan",
+    "CableRules",
     "CableRun",
     "ChalkLine",
     "Effort",
@@ -24,6 +27,7 @@ __all__ = [
     "Piece",
     "RollUse",
     "Sheet",
+    "cable_plan",
     "cable_run",
     "check_outline",
     "check_sheet",

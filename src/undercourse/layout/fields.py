@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -11,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 from shapely import LineString, MultiLineString, Polygon
-from shapely.ops import split
+from shapely.ops import linemerge, split
 
 from undercourse.base.problems import Problem, Problems
 from undercourse.layout.outlines import check_outline, edge_directions, make_outline, rings
@@ -26,11 +25,28 @@ no source. [m]"""
 BESIDE_M = 0.001
 """A joint is tried this far on either side of a corner. [m]"""
 
+WALL_M = 1e-5
+"""A line this near to a wall runs along it. [m]"""
+
 EVEN_M = 0.01
 """So much joint a field is given away for fields of even length. [m]"""
 
+SAME_M = 0.001
+"""Totals this near to each other count as the same. [m]"""
+
+MOST_FIELDS, MOST_POINTS, MOST_PARTINGS, MOST_TRIES = 12, 24, 12, 12
+"""Beyond so many fields or points of an outline only grids are tried; of a region so many single joints, so
+many of an area in all."""
+
 MOST_CORNERS = 5
 """With more corners to join than this, each takes its shorter joint, and combinations are not tried."""
+
+
+KINDS = ("base joint", "change of material", "doorway", "corner", "field")
+"""Why a joint stands where it does."""
+
+DOOR_M = 0.1
+"""A door line this near to the area's edge is an opening in it. [m]"""
 
 
 @dataclass(frozen=True)
@@ -43,6 +59,8 @@ class MovementJoints:
 
     direction_deg: float
     joints: tuple[LineString, ...]
+    kinds: tuple[str, ...]  # of every joint: KINDS
+    thresholds: tuple[LineString, ...]  # door openings in the area's own edge
     fields: tuple[Polygon, ...]
     total_m: float
     least_m: float
@@ -58,6 +76,8 @@ def movement_joints(
     module_m: tuple[float, float] | None = None,
     module_origin_m: tuple[float, float] = (0.0, 0.0),
     through: Sequence[LineString] = (),
+    changes: Sequence[LineString] = (),
+    doors: Sequence[LineString] = (),
     corner_limb_m: float = CORNER_LIMB_M,
 ) -> MovementJoints:
     """Divide an area with the least total length of joints that was found.
@@ -76,6 +96,10 @@ def movement_joints(
         A point where two lines of the module cross. [m]
     through : sequence of LineString
         Joints in the base, which go through wherever they run. [m]
+    changes : sequence of LineString
+        Where the material of the finish or of the base changes. [m]
+    doors : sequence of LineString
+        Door openings: a joint goes through at one inside the area, one in its edge is only counted. [m]
     corner_limb_m : float
         An outside corner of the outer walls gets a joint when both walls there are at least this long. [m]
 
@@ -99,30 +123,61 @@ def movement_joints(
     lattice = None if module_m is None else ((origin.x, module_m[0]), (origin.y, module_m[1]))
     floor = turn(outline, -angle)
     divider = _Divider(longest_m, lattice, corner_limb_m)
+    inner, thresholds = _sort_doors(outline, doors)
     lines: list[LineString] = []
+    kinds: list[str] = []
     regions = [floor]
-    for joint in through:
-        turned = turn(joint, -angle)
-        inside = shapely.get_parts(floor.intersection(turned))
-        lines += [part for part in inside if isinstance(part, LineString) and part.length > BESIDE_M]
-        regions = [part for region in regions for part in _parts(split(region, turned))]
+    for kind, given in zip(KINDS, (through, changes, inner), strict=False):
+        for joint in given:
+            turned = turn(joint, -angle)
+            inside = shapely.get_parts(floor.intersection(turned))
+            lines += [part for part in inside if isinstance(part, LineString) and part.length > BESIDE_M]
+            kinds += [kind] * (len(lines) - len(kinds))
+            cut = _longer(turned) if isinstance(turned, LineString) and len(turned.coords) == 2 else turned
+            regions = [part for region in regions for part in _parts(split(region, cut))]
     fields: list[Polygon] = []
     corners = divider.corners(floor)
     for region in regions:
         own = [corner for corner in corners if region.boundary.distance(shapely.Point(corner)) < BESIDE_M]
+        own = [corner for corner in own if _is_outside(region, corner)]
         found = divider.solve(region, tuple(own))
         lines += found.lines
+        kinds += [_kind(line, own) for line in found.lines]
         fields += found.fields
     total = sum(line.length for line in lines)
     return MovementJoints(
         angle,
         tuple(turn(line, angle) for line in lines),
+        tuple(kinds),
+        tuple(thresholds),
         tuple(turn(part, angle) for part in fields),
         total,
         least_joint_length(floor, longest_m),
         float(outline.length),
         tuple(divider.notes),
     )
+
+
+def _sort_doors(outline: Polygon, doors: Sequence[LineString]) -> tuple[list[LineString], list[LineString]]:
+    """Doors inside the area, and the stretches of its edge that other doors open."""
+    inner, thresholds = [], []
+    for door in doors:
+        middle = door.interpolate(0.5, normalized=True)
+        if outline.contains(middle) and outline.boundary.distance(middle) > DOOR_M:
+            inner.append(door)
+            continue
+        opening = outline.boundary.intersection(door.buffer(DOOR_M, cap_style="flat"))
+        runs = [part for part in shapely.get_parts(opening) if part.geom_type == "LineString"]
+        merged = linemerge(runs) if len(runs) > 1 else shapely.MultiLineString(runs)
+        longest = max(shapely.get_parts(merged), key=lambda part: part.length, default=None)
+        if isinstance(longest, LineString) and longest.length > 0.3:
+            thresholds.append(longest)
+    return inner, thresholds
+
+
+def _kind(line: LineString, corners: Sequence[tuple[float, float]]) -> str:
+    near = any(line.distance(shapely.Point(corner)) <= 2 * BESIDE_M for corner in corners)
+    return "corner" if near else "field"
 
 
 def _parts(geometry: shapely.Geometry) -> list[Polygon]:
@@ -145,18 +200,22 @@ def _crossings(floor: Polygon, longest_m: float) -> float:
     """Integral over y of the joints that lines along x must cross. [m]"""
     left, _, right, _ = floor.bounds
     levels = np.unique(np.round(np.concatenate(rings(floor))[:, 1], 9))
+    low, high = levels[:-1], levels[1:]
+    low, high = low[high - low >= 1e-6], high[high - low >= 1e-6]
+    step = (high - low) * 1e-6
+    ends = np.stack([low + step, high - step], axis=1).ravel()  # just above and just below every level
+    across = np.tile([left - 1.0, right + 1.0], (len(ends), 1))
+    lines = shapely.linestrings(np.stack([across, np.tile(ends[:, None], 2)], axis=-1))
+    shapely.prepare(floor)
+    parts, owner = shapely.get_parts(shapely.intersection(floor, lines), return_index=True)
+    order = np.lexsort((shapely.bounds(parts)[:, 0], owner))
+    lengths, owner = shapely.length(parts)[order], owner[order]
+    starts = np.searchsorted(owner, np.arange(len(ends) + 1))
     total = 0.0
-    for low, high in itertools.pairwise(levels):
-        step = (high - low) * 1e-6
-        if high - low < 1e-6:
-            continue
-        ends = []
-        for y in (low + step, high - step):
-            cut = shapely.get_parts(floor.intersection(LineString([(left - 1, y), (right + 1, y)])))
-            runs = sorted((run.bounds[0], float(run.length)) for run in cut)
-            ends.append([length for _, length in runs])
-        for first, last in zip(*ends, strict=False):
-            total += _step_integral(first, last, longest_m) * float(high - low - 2 * step)
+    for pair, (bottom, top, hair) in enumerate(zip(low, high, step, strict=True)):
+        first, middle, last = starts[2 * pair : 2 * pair + 3]
+        for one, other in zip(lengths[first:middle], lengths[middle:last], strict=False):
+            total += _step_integral(float(one), float(other), longest_m) * float(top - bottom - 2 * hair)
     return total
 
 
@@ -193,6 +252,7 @@ class _Divider:
         self.lattice = lattice
         self.limb_m = limb_m
         self.notes: list[str] = []
+        self.tries_left = MOST_TRIES
 
     def corners(self, floor: Polygon) -> list[Corner]:
         """Outside corners of the outer walls between two walls of at least the limb's length."""
@@ -217,7 +277,7 @@ class _Divider:
     def solve(self, region: Polygon, corners: tuple[Corner, ...]) -> _Division:
         """Join each corner one way or the other, then divide what is still too long."""
         if not corners:
-            return self.grid(region)
+            return self.divide(region)
         corner, rest = corners[0], corners[1:]
         choices = [self._from_corner(region, corner, axis) for axis in (0, 1)]
         found = [choice for choice in choices if choice is not None]
@@ -267,10 +327,50 @@ class _Divider:
 
     def _runs(self, region: Polygon, at: float, axis: int) -> list[LineString]:
         """The stretches inside a region of the line at one x (axis 0) or one y (axis 1)."""
-        left, low, right, high = region.bounds
-        ends = [(at, low - 1), (at, high + 1)] if axis == 0 else [(left - 1, at), (right + 1, at)]
-        parts = shapely.get_parts(region.intersection(LineString(ends)))
-        return [part for part in parts if isinstance(part, LineString) and part.length > BESIDE_M]
+        return _all_runs(region, [at], axis)[0]
+
+    def divide(self, region: Polygon) -> _Division:
+        """The best grid, or one joint that parts the region and the best of what it leaves."""
+        best = self.grid(region)
+        if best.total_m <= SAME_M or len(best.fields) > MOST_FIELDS or _count(region) > MOST_POINTS:
+            return best
+        if best.total_m <= least_joint_length(region, self.longest_m) + SAME_M:
+            return best
+        parted = 0
+        for line in self._single_joints(region):
+            if min(self.tries_left, MOST_PARTINGS - parted) <= 0 or line.length > best.total_m - SAME_M:
+                break
+            parts = _parts(split(region, _longer(line)))
+            if len(parts) < 2:
+                continue
+            parted += 1
+            bound = line.length + sum(least_joint_length(part, self.longest_m) for part in parts)
+            if bound > best.total_m - SAME_M:
+                continue
+            self.tries_left -= 1
+            inner = [self.divide(part) for part in parts]
+            division = _Division(
+                [line, *(one for own in inner for one in own.lines)],
+                [field for own in inner for field in own.fields],
+            )
+            if division.total_m < best.total_m - SAME_M and self.fits(division):
+                best = division
+        return best
+
+    def _single_joints(self, region: Polygon) -> list[LineString]:
+        """Single joints that may part a region, shortest first."""
+        runs: list[LineString] = []
+        for axis in (0, 1):
+            low, high = region.bounds[axis], region.bounds[axis + 2]
+            ends = np.concatenate(rings(region))[:, axis]
+            places = self._places(region, axis, low, high)
+            if self.lattice is None:
+                places += [float(end) for end in ends if low + BESIDE_M < end < high - BESIDE_M]
+            for found in _all_runs(region, sorted(set(places)), axis):
+                runs += found
+        runs.sort(key=lambda run: (round(float(run.length), 3), run.bounds))
+        # The same joint a millimeter aside is no other one.
+        return list({tuple(np.round(run.bounds, 2)): run for run in reversed(runs)}.values())[::-1]
 
     def grid(self, region: Polygon) -> _Division:
         """Divide by straight lines: both ways through, or each part for itself where that is shorter."""
@@ -308,7 +408,7 @@ class _Divider:
         if high - low <= self.longest_m + 1e-6:
             return []
         places = self._places(region, axis, low, high)
-        runs = [self._runs(region, place, axis) for place in places]
+        runs = _all_runs(region, places, axis)
         places = [place for place, run in zip(places, runs, strict=True) if run]
         runs = [run for run in runs if run]
         stops = [low, *places, high]
@@ -349,16 +449,43 @@ class _Divider:
         return [float(place) for place in np.unique(np.round(inside, 6))]
 
 
+def _count(region: Polygon) -> int:
+    return len(shapely.get_coordinates(region))
+
+
+def _all_runs(region: Polygon, places: Sequence[float], axis: int) -> list[list[LineString]]:
+    """For every place the stretches inside a region of the line at that x (axis 0) or y (axis 1)."""
+    found: list[list[LineString]] = [[] for _ in places]
+    if not found:
+        return found
+    left, low, right, high = region.bounds
+    ends = np.array([low - 1, high + 1] if axis == 0 else [left - 1, right + 1])
+    lines = np.empty((len(places), 2, 2))
+    lines[:, :, axis] = np.asarray(places)[:, None]
+    lines[:, :, 1 - axis] = ends
+    inside = np.asarray(shapely.intersection(region, shapely.linestrings(lines)))
+    walls = shapely.get_coordinates(region.boundary)[:, axis]
+    along = np.abs(walls[None, :] - np.asarray(places)[:, None]).min(axis=1) < WALL_M
+    if along.any():
+        # What runs along a wall is no joint; the rest gets back what the wall's width took off its ends.
+        inside[along] = shapely.difference(inside[along], region.boundary.buffer(WALL_M))
+    parts, owner = shapely.get_parts(inside, return_index=True)
+    good = (shapely.get_type_id(parts) == 1) & (shapely.length(parts) > BESIDE_M)
+    for part, place in zip(parts[good], owner[good], strict=True):
+        found[place].append(_longer(part, WALL_M) if along[place] else part)
+    return found
+
+
 def _is_outside(part: Polygon, corner: Corner) -> bool:
     """Whether a corner still juts into a part: more than half of a small disc around it is inside."""
     disc = shapely.Point(corner).buffer(0.01)
     return bool(part.intersection(disc).area > 0.55 * disc.area)
 
 
-def _longer(line: LineString) -> LineString:
+def _longer(line: LineString, by_m: float = 1e-4) -> LineString:
     """The line, a hair longer at both ends, so that it cuts through."""
     points = np.asarray(line.coords)
-    ahead = (points[-1] - points[0]) / max(line.length, 1e-12) * 1e-4
+    ahead = (points[-1] - points[0]) / max(line.length, 1e-12) * by_m
     return LineString([points[0] - ahead, points[-1] + ahead])
 
 
