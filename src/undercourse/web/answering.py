@@ -177,6 +177,7 @@ def _area_view(
         "moved": _moved(candidates, before, document, book),
         "assumed": document["assumed"],
         "cautions": document["cautions"],
+        "prep": {key: document[key] for key in ("prep", "one_number")} if "prep" in document else None,
         "ask_next": [{**item, "why": _named(item["why"], book)} for item in document.get("ask_next", [])],
     }
 

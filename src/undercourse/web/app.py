@@ -27,6 +27,7 @@ from undercourse.judge.rulebook import Rulebook
 from undercourse.web import pages
 from undercourse.web.entries import write_changes
 from undercourse.web.guard import HEADERS, Guard, TooLargeError
+from undercourse.web.guide import write_guide
 from undercourse.web.state import write_state
 from undercourse.web.wording import plain, title
 
@@ -90,7 +91,8 @@ def _templates() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    made.filters |= {"plain": plain, "title_words": title, "state": write_state, "changes": write_changes}
+    made.filters |= {"plain": plain, "title_words": title}
+    made.filters |= {"state": write_state, "changes": write_changes, "guide": write_guide}
     made.globals["version"] = __version__
     return made
 
@@ -172,6 +174,8 @@ def _rebuilds(form: FormData) -> bool:
 
 _LATER = {
     "advice": (pages.advised, "advice.html"),
+    "guide": (pages.questioned, "guide.html"),
+    "letter": (pages.written, "letter.html"),
     "drawings": (pages.pictured, "drawings.html"),
     "candidate": (pages.set_out, "candidate.html"),
     "calculations": (pages.listed, "calculations.html"),

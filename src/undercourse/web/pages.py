@@ -19,6 +19,8 @@ from undercourse.web.actions import act
 from undercourse.web.answering import Digest, answer_view, read_digest
 from undercourse.web.calculations import area_row, calculation_view, calculations_view, read_asked
 from undercourse.web.entries import Change, Entered, lay_over, read_changes, text_of
+from undercourse.web.guide import Guide, carried_guide, guide_view, take
+from undercourse.web.letters import letter_view
 from undercourse.web.messages import Message, messages_for
 from undercourse.web.pictures import Pictures, draw_area
 from undercourse.web.sheet import find_fact, sheet_view
@@ -32,6 +34,7 @@ from undercourse.web.state import (
     token,
     write_state,
 )
+from undercourse.web.works import asked_works, works_view
 
 
 @dataclass
@@ -48,6 +51,10 @@ class Page:
     pictures: Pictures | None = None
     calculation: dict[str, Any] | None = None
     calculations: dict[str, Any] | None = None
+    guide: Guide = field(default_factory=Guide)
+    questions: dict[str, Any] | None = None
+    works: dict[str, Any] | None = None
+    letter: dict[str, Any] | None = None
     typed: FormData | None = None
     focus: str = ""
 
@@ -120,20 +127,36 @@ def respond(form: FormData, book: Rulebook, today: dt.date, *, full: bool) -> Pa
     posted = read_posted(form, book)
     last = read_digest(text_of(form, "last", MOST_STATE_CHARACTERS))
     page = Page(posted.state, posted.view, compared=last, messages=posted.messages)
-    if posted.messages:
-        page.typed, page.digest = form, last
-    else:
-        page.state, page.view = act(posted.entered.state, posted.view, text_of(form, "go"), book.line)
-        if page.state is posted.entered.state and page.view == posted.view:
-            _compare(page, posted, form)
-        page.focus = find_fact(text_of(form, "find"), book.vocabulary)
+    page.guide = carried_guide(form, book.vocabulary)
+    if not posted.messages:
+        _act(page, posted, form, book, today)
+    if page.messages:
+        page.state, page.typed, page.digest = posted.before, form, last
     _answer(page, book, today, full)
     return page
 
 
-def _compare(page: Page, posted: Posted, form: FormData) -> None:
+def _act(page: Page, posted: Posted, form: FormData, book: Rulebook, today: dt.date) -> None:
+    """What the pressed button does: to the questions, or to areas and layers."""
+    state, go = posted.entered.state, text_of(form, "go")
+    taken = take(state, read(state, book), posted.view, page.guide, form, book, today)
+    page.guide, page.messages = taken.guide, taken.messages
+    if taken.acted and not taken.messages:
+        page.state = taken.state
+        _compare(page, [*posted.entered.changes, *taken.changes], form)
+    if taken.acted:
+        return
+    page.state, page.view = act(state, posted.view, go, book.line)
+    if go == "area-drop" and page.state is not state:
+        page.guide = page.guide.without(posted.view.area)
+    if page.state is state and page.view == posted.view:
+        _compare(page, posted.entered.changes, form)
+    page.focus = find_fact(text_of(form, "find"), book.vocabulary)
+
+
+def _compare(page: Page, changes: list[Change], form: FormData) -> None:
     """What the margin marks: this entry's changes; the earlier ones where no value changed this time."""
-    page.changes = posted.entered.changes
+    page.changes = changes
     if not page.changes:
         page.changes = read_changes(text_of(form, "changes", MOST_STATE_CHARACTERS))
         page.compared = read_digest(text_of(form, "compared", MOST_STATE_CHARACTERS))
@@ -152,6 +175,8 @@ def _answer(page: Page, book: Rulebook, today: dt.date, full: bool) -> None:
     if not page.messages:
         page.digest = digest
     if full and page.answer is not None:
+        _advise(page, job, book, today)
+        page.letter = letter_view(job, book, today, page.view.area)
         page.pictures = draw_area(job, book, today, page.view.area, page.answer["drawn"])
         drawn = page.answer["drawn"]
         page.calculations = calculations_view(job, book, today, page.view.area, drawn)
@@ -166,6 +191,7 @@ def respond_carefully(form: FormData, book: Rulebook, today: dt.date, *, full: b
     before = read_state(carried if isinstance(carried, str) else "", book.vocabulary)
     last = read_digest(text_of(form, "last", MOST_STATE_CHARACTERS))
     good = Page(before, view_of(form, before), digest=last, compared=last, messages=page.messages, typed=form)
+    good.guide = carried_guide(form, book.vocabulary)
     _answer(good, book, today, full)
     return good
 
@@ -178,8 +204,42 @@ def opened(state: State, book: Rulebook, today: dt.date) -> Page:
 
 
 def advised(form: FormData, book: Rulebook, today: dt.date) -> Page:
-    """The second stage: what the answer depends on and what to ask next, of the job that the form carries."""
-    return _later(form, book, today)
+    """The second stage: what to ask next and what work would help, of the job that the form carries."""
+    page = _later(form, book, today)
+    if page.answer is not None:
+        _works(page, read(page.state, book), book, today)
+    return page
+
+
+def questioned(form: FormData, book: Rulebook, today: dt.date) -> Page:
+    """The stage before it, where questions are asked one at a time: the next one."""
+    page = _carried_page(form, book)
+    if page.guide.on:
+        page.questions = guide_view(read(page.state, book), book, today, page.view.area, page.guide)
+    return page
+
+
+def written(form: FormData, book: Rulebook, today: dt.date) -> Page:
+    """The last stage: the letter of the area that the form shows."""
+    page = _carried_page(form, book)
+    page.letter = letter_view(read(page.state, book), book, today, page.view.area)
+    return page
+
+
+def _advise(page: Page, job: Job, book: Rulebook, today: dt.date) -> None:
+    """The question that is open, and the works, of a page in full."""
+    if page.guide.on:
+        typed = page.typed
+        page.questions = guide_view(job, book, today, page.view.area, page.guide, typed)
+    _works(page, job, book, today)
+
+
+def _works(page: Page, job: Job, book: Rulebook, today: dt.date) -> None:
+    """The works that were asked for, else those of an answer in which nothing suits."""
+    if page.guide.work:
+        page.works = asked_works(job, book, today, page.view.area, page.guide.work)
+    if page.works is None and page.answer is not None and page.answer["prep"] is not None:
+        page.works = works_view(page.answer["prep"])
 
 
 def pictured(form: FormData, book: Rulebook, today: dt.date) -> Page:
@@ -189,10 +249,8 @@ def pictured(form: FormData, book: Rulebook, today: dt.date) -> Page:
 
 def listed(form: FormData, book: Rulebook, today: dt.date) -> Page:
     """The fourth stage: every calculation behind the answer of the job that the form carries."""
-    carried = form.get("state")
-    state = read_state(carried if isinstance(carried, str) else "", book.vocabulary)
-    page = Page(state, view_of(form, state))
-    job, candidate = read(state, book), text_of(form, "drawn")
+    page = _carried_page(form, book)
+    job, candidate = read(page.state, book), text_of(form, "drawn")
     page.calculations = calculations_view(job, book, today, page.view.area, candidate)
     return page
 
@@ -207,6 +265,7 @@ def worked(form: FormData, book: Rulebook, today: dt.date) -> Page:
     """
     posted = read_posted(form, book)
     page = Page(posted.state, posted.view, messages=posted.messages)
+    page.guide = carried_guide(form, book.vocabulary)
     if posted.messages:
         return page
     asked = read_asked(text_of(form, "calculation"))
@@ -221,11 +280,16 @@ def set_out(form: FormData, book: Rulebook, today: dt.date) -> Page:
     return _later(form, book, today, tables=text_of(form, "candidate"))
 
 
-def _later(form: FormData, book: Rulebook, today: dt.date, draw: bool = False, tables: str = "") -> Page:
+def _carried_page(form: FormData, book: Rulebook) -> Page:
+    """The job that a form carries, without its sheet."""
     carried = form.get("state")
     state = read_state(carried if isinstance(carried, str) else "", book.vocabulary)
-    page = Page(state, view_of(form, state))
-    job = read(state, book)
+    return Page(state, view_of(form, state), guide=carried_guide(form, book.vocabulary))
+
+
+def _later(form: FormData, book: Rulebook, today: dt.date, draw: bool = False, tables: str = "") -> Page:
+    page = _carried_page(form, book)
+    job = read(page.state, book)
     page.answer, page.digest = answer_view(job, book, today, page.view.area, {}, not draw, tables)
     if draw:
         page.pictures = draw_area(job, book, today, page.view.area, page.answer["drawn"])

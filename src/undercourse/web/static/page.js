@@ -4,9 +4,11 @@
 
 const form = document.getElementById("form");
 const STAGES = [
-  { stage: "advice", holds: ["asking"], says: "Working out what to ask next" },
+  { stage: "guide", holds: ["guide"], says: "Choosing the question", when: () => asking() || guide().on },
+  { stage: "advice", holds: ["asking", "works"], says: "Working out what to ask next" },
   { stage: "drawings", holds: ["section", "pictures"], says: "Drawing" },
   { stage: "calculations", holds: ["calculations"], says: "Listing the calculations" },
+  { stage: "letter", holds: ["letter"], says: "Writing the reply" },
 ];
 let running = null;
 let sent = "";
@@ -30,6 +32,15 @@ async function ask(address, stage, text, signal) {
   return new DOMParser().parseFromString(await answer.text(), "text/html");
 }
 
+// The panel that asks one question at a time: as the page carries it, and whether it is in sight.
+function guide() {
+  return JSON.parse(document.querySelector("#carried [name=guide]").value);
+}
+
+function asking() {
+  return document.getElementById("guide").hasAttribute("data-on");
+}
+
 // Opened parts stay open when their block is exchanged, and the focus stays on its field.
 function swap(parts) {
   for (const fresh of parts.querySelectorAll("[data-swap]")) {
@@ -45,7 +56,13 @@ function swap(parts) {
       if (before) part.append(...before.childNodes);
       part.dataset.stale = "yes";
     }
+    // A reply that is being typed is kept while its question stays.
+    const typed = old.querySelector("#guide-reply");
+    const reply = fresh.querySelector("#guide-reply");
+    if (typed && reply && !reply.value && typed.dataset.fact === reply.dataset.fact) reply.value = typed.value;
     old.replaceWith(fresh);
+    const copy = fresh.querySelector("#copy");
+    if (copy) copy.hidden = false;
     for (const part of fresh.querySelectorAll("details[id]")) {
       if (open.has(part.id)) part.open = open.get(part.id) || part.open;
     }
@@ -78,7 +95,7 @@ function mark(parts) {
   }
   for (const item of document.querySelectorAll("#problems li[data-field]")) {
     const field = item.dataset.field && document.getElementById(item.dataset.field);
-    const line = field && (field.closest(".line, .layer, .plain") || field);
+    const line = field && (field.closest(".line, .layer, .plain, .reply") || field);
     if (!line) continue;
     line.classList.add("bad");
     const text = add(line, "problem", item.dataset.text);
@@ -134,6 +151,9 @@ async function run(submitter) {
   const control = new AbortController();
   running = control;
   document.documentElement.dataset.stage = "verdicts";
+  // Pressed once is enough, and what stood in the panel is answered.
+  const panel = submitter && document.getElementById("guide").contains(submitter);
+  document.getElementById("guide").inert = panel;
   try {
     const parts = await ask("/", "verdicts", text, control.signal);
     const bad = parts.querySelector("#problems li");
@@ -144,20 +164,24 @@ async function run(submitter) {
     jumpTo(parts.querySelector("#marks")?.dataset.focus);
     say(bad ? "An entry needs mending. " + bad.textContent : document.getElementById("sentence").textContent);
     sent = body();
+    if (bad) document.getElementById("guide").inert = false;
+    if (bad && panel) document.getElementById("guide-reply")?.focus();
     if (!bad) {
       for (const part of document.querySelectorAll("#detail details[open]:has([data-stale])")) setOut(part);
-      await later(control);
+      await later(control, panel);
     }
     if (running === control) document.documentElement.dataset.stage = "done";
   } catch (error) {
     if (error.name === "AbortError") return;
+    document.getElementById("guide").inert = false;
     say("The program does not answer. Is it still running?");
     document.documentElement.dataset.stage = "failed";
   }
 }
 
-async function later(control) {
-  for (const { stage, holds, says } of STAGES) {
+async function later(control, panel) {
+  for (const { stage, holds, says, when } of STAGES) {
+    if (when && !when()) continue;
     document.documentElement.dataset.stage = stage;
     const timer = wait(holds, says);
     try {
@@ -165,6 +189,35 @@ async function later(control) {
     } finally {
       rest(holds, timer);
     }
+    if (stage === "guide" && panel) toQuestion();
+  }
+}
+
+// After a reply the cursor stands in the next one's field, and the new question is read out.
+function toQuestion() {
+  const question = document.getElementById("guide-question");
+  const field = document.getElementById("guide-reply");
+  // Where buttons come first the question has the focus: a key pressed too often answers nothing.
+  const first = document.querySelector("#guide .boxes, #guide .choices") ? question : field;
+  (first || question || document.querySelector("#guide button"))?.focus({ preventScroll: true });
+  if (question) {
+    document.getElementById("guide-title").scrollIntoView({ block: "nearest" });
+    say(question.textContent);
+  }
+}
+
+// The letter goes to the clipboard; where that is not allowed it is selected, ready for the keys.
+async function copyText(button) {
+  const text = document.getElementById(button.dataset.copies);
+  const note = document.getElementById("copied");
+  try {
+    await navigator.clipboard.writeText(text.textContent);
+    note.textContent = "Copied.";
+  } catch {
+    text.closest("details").open = true;
+    getSelection().selectAllChildren(text);
+    text.focus({ preventScroll: true });
+    note.textContent = "Selected: press Ctrl+C, or ⌘C, to copy it.";
   }
 }
 
@@ -238,7 +291,7 @@ function fold() {
 }
 
 form.addEventListener("change", (event) => {
-  if (event.target.id === "find") return;
+  if (event.target.id === "find" || event.target.closest("#guide")) return;
   fold();
   run(null);
 });
@@ -256,11 +309,19 @@ form.addEventListener("submit", (event) => {
     run(find.parentElement.querySelector("button"));
     return;
   }
+  if (document.activeElement?.closest("#guide .reply") && button?.classList.contains("first")) {
+    run(document.querySelector("#guide [value='guide:reply']"));
+    return;
+  }
   run(button && !button.classList.contains("first") ? button : null);
 });
 document.addEventListener("click", (event) => {
   const link = event.target.closest("a[href^='#']");
   if (link && jumpTo(link.hash.slice(1))) event.preventDefault();
+});
+document.addEventListener("click", (event) => {
+  const button = event.target.closest("[data-copies]");
+  if (button) copyText(button);
 });
 document.addEventListener("toggle", (event) => {
   if (event.target.matches("#detail details")) setOut(event.target);
@@ -273,6 +334,7 @@ document.addEventListener("keydown", (event) => {
   find.select();
 });
 document.getElementById("shortcut").hidden = false;
+for (const button of document.querySelectorAll("#copy")) button.hidden = false;
 document.documentElement.dataset.stage = "done";
 sent = body();
 jumpTo(form.dataset.focus || location.hash.slice(1));
