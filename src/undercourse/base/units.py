@@ -40,6 +40,7 @@ _TABLE = [
     Unit("l", "volume", 0.001),
     Unit("gal", "volume", 0.003785411784),
     Unit("ml", "volume", 1e-6),
+    Unit("fl oz", "volume", 0.003785411784 / 128),
     Unit("Pa", "pressure", 1.0),
     Unit("kPa", "pressure", 1e3),
     Unit("MPa", "pressure", 1e6),

@@ -21,6 +21,7 @@ from undercourse.cli.schema_parts import (
     shape,
     words,
 )
+from undercourse.cli.schemas_floor import ALSO, HEATING_CABLE, MOVEMENT_JOINTS
 from undercourse.facts.jobs import HOLDS_FOR
 from undercourse.facts.vocabulary import DECIDES, EFFORTS, MADE_SO, SLOTS
 from undercourse.judge.results import SITE_WORDS, STATUS_WORDS, VERDICT_WORDS
@@ -199,6 +200,8 @@ AREA = shape(
         "ask_next": rows(ASK),
         "prep": rows(PREP_SET),
         "one_number": rows(ONE_NUMBER),
+        # What was mended or left out when the outline was read.
+        "plan_notes": rows(WORD),
     },
 )
 ANSWER = shape({"basis": BASIS, "job": TEXT, "areas": rows(AREA)})
@@ -301,8 +304,16 @@ JOB_AREA = shape(
         "outline": RING,
         "obstacles": rows(RING),
         "doors": rows({"type": "array", "items": POINT, "minItems": 2}),
+        "base_joint_lines": rows({"type": "array", "items": POINT, "minItems": 2}),
+        "material_lines": rows({"type": "array", "items": POINT, "minItems": 2}),
+        "unheated": rows(RING),
+        "control": POINT,
+        "tile_start": POINT,
         "plan": TEXT,
+        "plan_layer": TEXT,
+        "plan_unit": words("", "mm", "cm", "m", "in", "ft"),
         "room_name": TEXT,
+        "storey": TEXT,
         "entrance": POINT,
     },
 )
@@ -323,7 +334,8 @@ LAYOUT_AREA = shape(
         "outside_corners": COUNT,
         "chalk_line": maybe(CHALK),
         "notes": TEXTS,
-    }
+    },
+    {"movement_joints": maybe(MOVEMENT_JOINTS), "heating_cable": maybe(HEATING_CABLE)},
 )
 PIECE = shape(
     {
@@ -355,8 +367,37 @@ _LAID: dict[str, Schema] = {
     "uncovered": rows(shape({"area": TEXT, "why": WORD, "fix": TEXT})),
 }
 ONE_LAYOUT = shape(_LAID, {"product": shape({"id": WORD, "name": WORD})})
+# What a plan file holds, and what was mended in it.
+REPAIR = shape({"what": WORD, "at": maybe(POINT), "size_m": maybe(SIZE)})
+PLAN_AREA = shape(
+    {
+        "name": WORD,
+        "storey": TEXT,
+        "area_m2": SIZE,
+        "length_m": SIZE,
+        "width_m": SIZE,
+        "outline": rows(POINT),
+        "obstacles": rows(rows(POINT)),
+        "doors": rows(rows(POINT)),
+        "repairs": rows(REPAIR),
+        "notes": TEXTS,
+    }
+)
+PLAN = shape(
+    {
+        "file": WORD,
+        "unit": WORD,
+        "moved_m": POINT,
+        "notes": TEXTS,
+        "areas": rows(PLAN_AREA),
+        "faults": rows(shape({"area": TEXT, "where": TEXT, "what": WORD, "fix": TEXT})),
+    }
+)
+
 # A job of several sheets: their layouts joined, and each by itself.
-LAYOUT = shape(_LAID, {"product": shape({"id": WORD, "name": WORD}), "layouts": rows(ONE_LAYOUT)})
+LAYOUT = shape(
+    _LAID, {"product": shape({"id": WORD, "name": WORD}), "layouts": rows(ONE_LAYOUT), "plan": PLAN}
+)
 
 QUANTITY = shape(
     {
@@ -366,7 +407,7 @@ QUANTITY = shape(
         "item_number": TEXT,
         "what": WORD,
         "need": SIZE,
-        "unit": words("m2", "m", "kg", "piece"),
+        "unit": words("m2", "m", "kg", "l", "piece"),
         "packs": maybe(COUNT),
         "pack": TEXT,
         "price": maybe(SIZE),
@@ -394,6 +435,7 @@ TAKEOFF = shape(
                     "weight_kg": SIZE,
                     "hours": SIZE,
                     "unpriced": TEXTS,
+                    "also": rows(ALSO),
                     "notes": TEXTS,
                 }
             )

@@ -42,10 +42,16 @@ _AREA_KEYS = {
     "obstacles",
     "doors",
     "plan",
+    "plan_layer",
+    "plan_unit",
     "room_name",
+    "storey",
     "proposed",
 }
 _AREA_KEYS |= {"layer", "layers", "entrance"}
+# Lines, rings and points on the floor beside its outline.
+MARK_KEYS = ("base_joint_lines", "material_lines", "unheated", "control", "tile_start")
+_AREA_KEYS |= set(MARK_KEYS)
 _PROVENANCE = {"value", "how", "method", "by", "on", "for"}
 # Wishes of the asker, not facts of the site.
 WISHES = (
@@ -102,8 +108,27 @@ class ProposedLayer:
 
 
 @dataclass(frozen=True)
+class FloorMarks:
+    """What is drawn on the floor beside its outline, in metres.
+
+    ``base_joint_lines`` are joints of the base, ``material_lines`` changes of material, ``unheated`` rings
+    that carry tile and no cable, ``control`` the place of the heating control, ``tile_start`` a point where
+    grout joints cross.
+    """
+
+    base_joint_lines: tuple[Ring, ...] = ()
+    material_lines: tuple[Ring, ...] = ()
+    unheated: tuple[Ring, ...] = ()
+    control: tuple[float, float] | None = None
+    tile_start: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True)
 class Area:
-    """One area: stated facts, outline in metres, the asker's own stack from the top down."""
+    """One area: stated facts, outline in metres, the asker's own stack from the top down.
+
+    ``plan_notes`` say what was mended or left out when the outline was read.
+    """
 
     name: str
     readings: Mapping[str, Reading]
@@ -114,6 +139,11 @@ class Area:
     room_name: str = ""
     proposed: tuple[ProposedLayer, ...] = ()
     where: str = ""
+    plan_layer: str = ""
+    plan_unit: str = ""
+    storey: str = ""
+    plan_notes: tuple[str, ...] = ()
+    marks: FloorMarks = FloorMarks()
 
 
 @dataclass(frozen=True)
@@ -244,7 +274,31 @@ def _read_area(
         _read_text(reader, raw, "room_name", path),
         own,
         reader.locate(path),
+        _read_text(reader, raw, "plan_layer", path),
+        _read_text(reader, raw, "plan_unit", path),
+        _read_text(reader, raw, "storey", path),
+        marks=_read_marks(reader, raw, path),
     )
+
+
+def _read_marks(reader: _Reader, raw: Mapping[str, Any], path: Path) -> FloorMarks:
+    """The lines, rings and points of an area beside its outline."""
+    rings: dict[str, tuple[Ring, ...]] = {}
+    for key, what, least in (
+        ("base_joint_lines", "joint line", 2),
+        ("material_lines", "line", 2),
+        ("unheated", "unheated place", 3),
+    ):
+        read = [
+            _read_ring(reader, ring, (*path, key, place), what, least)
+            for place, ring in enumerate(_as_list(reader, raw, key, path))
+        ]
+        rings[key] = tuple(ring for ring in read if ring)
+    points = {}
+    for key in ("control", "tile_start"):
+        point = _read_ring(reader, [raw[key]], (*path, key), f"{key} point", 1) if key in raw else None
+        points[key] = point[0] if point else None
+    return FloorMarks(**rings, control=points["control"], tile_start=points["tile_start"])
 
 
 def _as_list(reader: _Reader, raw: Mapping[str, Any], key: str, path: Path) -> list[Any]:

@@ -62,6 +62,7 @@ def cable_plan(
     rules: CableRules,
     joints: Sequence[LineString] = (),
     control_amps: float | None = None,
+    frame_deg: float | None = None,
 ) -> CablePlan:
     """Choose and lay the kits that heat most of an area.
 
@@ -74,6 +75,8 @@ def cable_plan(
         As for ``cable_run``.
     control_amps : float, optional
         Current that one control carries. [A]
+    frame_deg : float, optional
+        Runs lie along or square to this, as the studs of the sheet; by default to the longest edges. [deg]
 
     Raises
     ------
@@ -85,7 +88,7 @@ def cable_plan(
     free = free_zone(zone, rules, joints)
     parts = [part for part in shapely.get_parts(free) if isinstance(part, Polygon)]
     parts.sort(key=lambda part: part.distance(Point(control)))
-    edge = edge_directions(zone)[0]
+    edge = edge_directions(zone)[0] if frame_deg is None else frame_deg % 180.0
     best: tuple[float, int, list[CableRun]] | None = None
     for voltage in sorted({kit.voltage_v for kit in kits}):
         own = [kit for kit in kits if kit.voltage_v == voltage]

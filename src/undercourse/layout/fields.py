@@ -38,6 +38,9 @@ MOST_FIELDS, MOST_POINTS, MOST_PARTINGS, MOST_TRIES = 12, 24, 12, 12
 """Beyond so many fields or points of an outline only grids are tried; of a region so many single joints, so
 many of an area in all."""
 
+ALIGNED_M = 0.4
+"""So much joint an area gives away for lines that run straight through; common practice, no source. [m]"""
+
 MOST_CORNERS = 5
 """With more corners to join than this, each takes its shorter joint, and combinations are not tried."""
 
@@ -142,7 +145,7 @@ def movement_joints(
         own = [corner for corner in own if _is_outside(region, corner)]
         found = divider.solve(region, tuple(own))
         lines += found.lines
-        kinds += [_kind(line, own) for line in found.lines]
+        kinds += [divider.kind(line) for line in found.lines]
         fields += found.fields
     total = sum(line.length for line in lines)
     return MovementJoints(
@@ -173,11 +176,6 @@ def _sort_doors(outline: Polygon, doors: Sequence[LineString]) -> tuple[list[Lin
         if isinstance(longest, LineString) and longest.length > 0.3:
             thresholds.append(longest)
     return inner, thresholds
-
-
-def _kind(line: LineString, corners: Sequence[tuple[float, float]]) -> str:
-    near = any(line.distance(shapely.Point(corner)) <= 2 * BESIDE_M for corner in corners)
-    return "corner" if near else "field"
 
 
 def _parts(geometry: shapely.Geometry) -> list[Polygon]:
@@ -253,6 +251,7 @@ class _Divider:
         self.limb_m = limb_m
         self.notes: list[str] = []
         self.tries_left = MOST_TRIES
+        self.from_corners: set[bytes] = set()
 
     def corners(self, floor: Polygon) -> list[Corner]:
         """Outside corners of the outer walls between two walls of at least the limb's length."""
@@ -266,6 +265,10 @@ class _Divider:
             np.minimum(lengths, np.roll(lengths, 1)) >= self.limb_m
         )
         return [(float(x), float(y)) for x, y in ring[sharp]]
+
+    def kind(self, line: LineString) -> str:
+        """Whether a joint starts at a corner or only divides."""
+        return "corner" if line.wkb in self.from_corners else "field"
 
     def snap(self, value: float, axis: int) -> float:
         """The nearest line of the tile module, or the value itself without one."""
@@ -323,6 +326,7 @@ class _Divider:
         if self.lattice and abs(at - corner[axis]) > BESIDE_M:
             note = "joints at corners lie on the nearest line of the tiles"
             self.notes += [] if note in self.notes else [note]
+        self.from_corners.add(line.wkb)
         return line, parts
 
     def _runs(self, region: Polygon, at: float, axis: int) -> list[LineString]:
@@ -345,7 +349,7 @@ class _Divider:
                 continue
             parted += 1
             bound = line.length + sum(least_joint_length(part, self.longest_m) for part in parts)
-            if bound > best.total_m - SAME_M:
+            if bound > best.total_m - ALIGNED_M:
                 continue
             self.tries_left -= 1
             inner = [self.divide(part) for part in parts]
@@ -353,7 +357,7 @@ class _Divider:
                 [line, *(one for own in inner for one in own.lines)],
                 [field for own in inner for field in own.fields],
             )
-            if division.total_m < best.total_m - SAME_M and self.fits(division):
+            if division.total_m < best.total_m - ALIGNED_M and self.fits(division):
                 best = division
         return best
 
@@ -388,7 +392,8 @@ class _Divider:
             )
         best = found[0]
         for division in found[1:]:
-            if division.total_m < best.total_m - 1e-6 and self.fits(division):
+            worth = ALIGNED_M if self.fits(best) else -math.inf
+            if division.total_m < best.total_m - worth and self.fits(division):
                 best = division
         return best
 

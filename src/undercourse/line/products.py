@@ -283,20 +283,31 @@ def _packs(reader: RowReader, row: Mapping[str, Any], currency: str) -> list[Pac
                 date,
                 str(item.get("region", "")),
                 bool(item.get("stocked", True)),
-                _pack_area(reader, item, label),
+                _pack_number(reader, item, label, "area", 'area = "54 ft2" or "5 m2"'),
+                _pack_number(reader, item, label, "cable_length", 'cable_length = "200 ft"'),
+                _pack_number(reader, item, label, "power", 'power = "600 W"'),
+                _pack_number(reader, item, label, "voltage", 'voltage = "120 V"'),
             )
         )
     return packs
 
 
-def _pack_area(reader: RowReader, item: Mapping[str, Any], label: str) -> float | None:
-    """The area that a kit or roll is sold for."""
-    if "area" not in item:
+_PACK_NUMBERS = {"area": "area", "cable_length": "length", "power": "power", "voltage": "voltage"}
+
+
+def _pack_number(
+    reader: RowReader, item: Mapping[str, Any], label: str, key: str, example: str
+) -> float | None:
+    """A number of a pack in SI: the area that it is sold for, a cable's length, power and voltage."""
+    if key not in item:
         return None
     try:
-        return read_quantity(str(item["area"]), "area")
+        found = read_quantity(str(item[key]), _PACK_NUMBERS[key])
+        if not 0 < found < 1e9:
+            raise ValueError("it is more than nothing")
+        return found
     except ValueError as error:
-        reader.fault(label, f"area: {error}", 'write area = "54 ft2" or "5 m2"')
+        reader.fault(label, f"{key}: {error}", f"write {example}")
         return None
 
 

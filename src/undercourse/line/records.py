@@ -227,6 +227,10 @@ class Pack:
     region: str
     stocked: bool
     area_m2: float | None = None
+    # Of a heating cable, which is never cut.
+    cable_length_m: float | None = None
+    power_w: float | None = None
+    voltage_v: float | None = None
 
 
 @dataclass(frozen=True)

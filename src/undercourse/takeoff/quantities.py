@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
+from shapely import Polygon
+
 from undercourse.assembly.costs import best_pack, coverage_for, laying_hours_m2, regional_packs
+from undercourse.base.units import UNITS, show_quantity
+from undercourse.layout import count_corners
 from undercourse.line.records import Pack, Product
 from undercourse.physics.mortar import cavity_fill
 
@@ -17,6 +21,10 @@ ALLOWANCE = 0.10
 BAND_LAP_M = 2 * 0.0254
 # Cable keeps clear of walls, fixtures and joints: common practice, no source. The cable plan decides.
 HEATED_SHARE = 0.85
+
+
+# A hole up to 14 in across is a pipe, which gets a collar: common practice, no source.
+COLLAR_M = 14 * 0.0254
 
 
 @dataclass(frozen=True)
@@ -29,10 +37,13 @@ class Geometry:
     head_joint_length_m: float = 0.0
     inside_corners: int = 0
     outside_corners: int = 0
+    collars: int = 0
     roll_lengths_m: tuple[float, ...] = ()
     wall_upturn_m: float = 0.0
     heated_area_m2: float | None = None
     grout_kg_m2: float | None = None
+    joints: Mapping[str, Any] | None = None  # as ``joint_plan`` gives them
+    cable: Mapping[str, Any] | None = None  # as ``lay_cable`` gives it
     notes: tuple[str, ...] = field(default_factory=tuple)
 
 
@@ -56,12 +67,20 @@ def take_off(
         ``lines`` with need, packs, price and cost; sums; hours; the allowance in words.
     """
     lines: list[dict[str, Any]] = []
+    if geometry.collars and any(role == "drain" for role, _ in goods):
+        geometry = replace(geometry, collars=geometry.collars - 1)  # the drain's own hole
     for role, product in goods:
         if role == "membrane" and geometry.roll_lengths_m:
             lines += _rolls(product, geometry, region)
             continue
+        if role == "heating cable" and geometry.cable is not None:
+            lines += _laid_kits(product, geometry.cable, region)
+            continue
         if role == "heating cable" and any(_kit_area(pack) for pack in product.packs):
             lines += _kits(product, geometry, region)
+            continue
+        if role == "sealant" and geometry.joints is not None:
+            lines.append(_sealant(product, geometry.joints, region))
             continue
         lines.append(_line(role, product, geometry, region))
     costs = [line["cost"] for line in lines if line["cost"] is not None]
@@ -80,6 +99,7 @@ def take_off(
         "weight_kg": round(sum(line["weight_kg"] or 0.0 for line in lines), 1),
         "hours": round(hours, 1),
         "unpriced": unpriced,
+        "also": _also(goods, geometry),
         "notes": [*geometry.notes, *_cells(goods, geometry)],
     }
 
@@ -156,6 +176,72 @@ def _kits(product: Product, geometry: Geometry, region: str) -> list[dict[str, A
     ]
 
 
+def _laid_kits(product: Product, cable: Mapping[str, Any], region: str) -> list[dict[str, Any]]:
+    """The kits of a cable plan, each counted."""
+    circuits = cable["circuits"]
+    lines = []
+    packs = {pack.item_number: pack for pack in regional_packs(product, region)}
+    for item in sorted({circuit["item_number"] for circuit in circuits}):
+        own = [circuit for circuit in circuits if circuit["item_number"] == item]
+        heated = sum(circuit["heated_m2"] for circuit in own)
+        what = "heated area on the cable plan"
+        lines.append(_row("heating cable", product, what, heated, "m2", len(own), packs[item], None, ""))
+    none = "; ".join(cable["notes"]) or "no kit fits"
+    return lines or [_row("heating cable", product, "heated area", 0.0, "m2", None, None, None, none)]
+
+
+def _sealant(product: Product, joints: Mapping[str, Any], region: str) -> dict[str, Any]:
+    """Sealant by joint width and depth over field joints, doorways and edges."""
+    need = joints["sealant_l"] * (1 + ALLOWANCE)
+    pack = best_pack(product, region)
+    what = f"soft joints {_inches(joints['width_m'])} wide, {_inches(joints['sealant_depth_m'])} deep"
+    if pack is not None and pack.amount_unit == "volume" and pack.amount:
+        packs = math.ceil(need / 1000 / pack.amount - 1e-9)
+        return _row("sealant", product, what, need, "l", packs, pack, None, "")
+    coverage = coverage_for(product, "sealant")
+    length = joints["rod_m"] * (1 + ALLOWANCE)
+    if pack is not None and coverage is not None and coverage.unit == "m" and coverage.per_pack > 0:
+        packs = math.ceil(length / coverage.per_pack - 1e-9)
+        note = "the stated coverage holds for one joint size; check it"
+        return _row("sealant", product, what, length, "m", packs, pack, None, note)
+    return _row("sealant", product, what, need, "l", None, pack, None, "coverage not stated: ask the maker")
+
+
+def _also(goods: Sequence[tuple[str, Product]], geometry: Geometry) -> list[dict[str, Any]]:
+    """What the work takes that no product of the assembly is."""
+    joints = geometry.joints
+    if joints is None or not joints["rod_m"]:
+        return []
+    rod = _inches(joints["rod_diameter_m"])
+    found = [
+        {
+            "what": f"closed-cell backing rod {rod}, or bond-breaker tape where there is no depth for it",
+            "need": round(joints["rod_m"] * (1 + ALLOWANCE), 2),
+            "unit": "m",
+            "note": "rod a quarter thicker than the joint is wide (from memory)",
+        }
+    ]
+    if not any(role == "sealant" for role, _ in goods):
+        found.append(
+            {
+                "what": "elastomeric sealant ASTM C920, use T where there is traffic",
+                "need": round(joints["sealant_l"] * (1 + ALLOWANCE), 2),
+                "unit": "l",
+                "note": f"soft joints {_inches(joints['width_m'])} wide, "
+                f"{_inches(joints['sealant_depth_m'])} deep",
+            }
+        )
+    return found
+
+
+def _feet(length_m: float) -> str:
+    return show_quantity(length_m, UNITS["ft"])
+
+
+def _inches(length_m: float) -> str:
+    return show_quantity(length_m, UNITS["in"])
+
+
 def _need(role: str, product: Product, geometry: Geometry) -> tuple[float, str, str]:
     """How much of a product is needed, in which unit, and what it is counted from."""
     coverage = coverage_for(product, role)
@@ -168,9 +254,13 @@ def _need(role: str, product: Product, geometry: Geometry) -> tuple[float, str, 
             "kg",
             "joints of the stated tile",
         )
+    if role == "heating control" and geometry.cable is not None:
+        return float(geometry.cable["controls"]), "piece", "by the current of the cable plan"
     if role == "corners and collars" or (unit == "piece" and role != "drain"):
-        corners = geometry.inside_corners + geometry.outside_corners
+        corners = geometry.inside_corners + geometry.outside_corners + geometry.collars
         what = f"{geometry.inside_corners} inside and {geometry.outside_corners} outside corners"
+        if geometry.collars:
+            what += f", {geometry.collars} collar{'' if geometry.collars == 1 else 's'}"
         return (
             (float(corners), "piece", what)
             if role == "corners and collars"
@@ -182,7 +272,9 @@ def _need(role: str, product: Product, geometry: Geometry) -> tuple[float, str, 
         if role == "seam tape":
             seams = geometry.seam_length_m + geometry.head_joint_length_m + geometry.edge_length_m
             laps = BAND_LAP_M * (geometry.inside_corners + geometry.outside_corners)
-            return (seams + laps) * (1 + ALLOWANCE), "m", "seams, edges and 2 in laps"
+            what = f"seams {_feet(seams - geometry.edge_length_m)}, band folded onto wall and floor "
+            what += f"{_feet(geometry.edge_length_m)}, 2 in laps at corners"
+            return (seams + laps) * (1 + ALLOWANCE), "m", what
         return geometry.edge_length_m * (1 + ALLOWANCE), "m", "edge length"
     return geometry.net_area_m2 * (1 + ALLOWANCE), "m2", "net area"
 
@@ -239,14 +331,34 @@ def _row(
     }
 
 
-def geometry_of(area: Mapping[str, Any], roll_lengths_m: tuple[float, ...] = ()) -> Geometry:
-    """Geometry from one area of a layout document."""
+def geometry_of(
+    area: Mapping[str, Any], roll_lengths_m: tuple[float, ...] = (), floor: Polygon | None = None
+) -> Geometry:
+    """Geometry from one area of a layout document; pipes of its floor get collars in place of corners."""
+    inside, outside, collars = int(area["inside_corners"]), int(area["outside_corners"]), 0
+    if floor is not None:
+        inside, outside, collars = corners_and_collars(floor)
+    head = float(area.get("head_joint_length_m", 0.0))
     return Geometry(
         float(area["net_area_m2"]),
         float(area["edge_length_m"]),
-        float(area["seam_length_m"]),
-        float(area.get("head_joint_length_m", 0.0)),
-        int(area["inside_corners"]),
-        int(area["outside_corners"]),
+        float(area["seam_length_m"]) - head,  # the document counts head joints among the seams
+        head,
+        inside,
+        outside,
+        collars,
         roll_lengths_m,
     )
+
+
+def corners_and_collars(floor: Polygon) -> tuple[int, int, int]:
+    """Inside and outside corners of walls and large fixed parts, and the pipes that take a collar each."""
+    small = [ring for ring in floor.interiors if max(_across(ring)) <= COLLAR_M]
+    large = [ring for ring in floor.interiors if max(_across(ring)) > COLLAR_M]
+    inside, outside = count_corners(Polygon(floor.exterior, large))
+    return inside, outside, len(small)
+
+
+def _across(ring: Any) -> tuple[float, float]:
+    left, low, right, high = ring.bounds
+    return right - left, high - low
