@@ -53,11 +53,15 @@ def answer_command(
     for path in jobs:
         try:
             job = load_job(path, book.vocabulary)
-            if any(area.outline or area.plan for area in job.areas):
-                from undercourse.files.areas import with_plans
+            has_outlines = any(area.outline or area.plan for area in job.areas)
+            if has_outlines:
+                from undercourse.files.areas import tell_plans, with_plans
 
                 job = with_plans(job, path.parent)
-            documents.append(answer(job, book, day(date), advise=without != "advise"))
+            document = answer(job, book, day(date), advise=without != "advise")
+            if has_outlines:
+                tell_plans(document, job)
+            documents.append(document)
         except Problems as error:
             problems.extend(error.problems)
     if problems:

@@ -77,4 +77,15 @@ def options(
     """What may go between a subfloor and tile, on which conditions, from a line's own promises."""
 
 
-from undercourse.cli import answering, asking, computing, lines, looking, papers, prepping, replying, serving  # noqa: E402, F401
+from undercourse.cli import (  # noqa: E402
+    answering,  # noqa: F401
+    asking,  # noqa: F401
+    computing,  # noqa: F401
+    laying,  # noqa: F401
+    lines,  # noqa: F401
+    looking,  # noqa: F401
+    papers,  # noqa: F401
+    prepping,  # noqa: F401
+    replying,  # noqa: F401
+    serving,  # noqa: F401
+)

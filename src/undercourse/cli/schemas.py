@@ -3,7 +3,19 @@
 from __future__ import annotations
 
 from undercourse.cli.schema_parts import Schema, document, either, rows, shape
-from undercourse.cli.schemas_job import ANSWER, BRIEF, FACT, JOB, LAYOUT, LETTER, PREP, PROBLEMS, TAKEOFF, WHY
+from undercourse.cli.schemas_job import (
+    ANSWER,
+    BRIEF,
+    FACT,
+    JOB,
+    LAYOUT,
+    LETTER,
+    PLAN,
+    PREP,
+    PROBLEMS,
+    TAKEOFF,
+    WHY,
+)
 from undercourse.cli.schemas_line import (
     DEMAND,
     DEMAND_HEAD,
@@ -25,6 +37,7 @@ SCHEMAS: dict[str, Schema] = {
     "facts": document("Facts of a site", rows(FACT)),
     "job": document("A job as JSON", JOB),
     "layout": document("Laying plan and cut rolls", LAYOUT),
+    "plan": document("What a plan file holds", PLAN),
     "line-check": document("A line looked over", LINE_CHECK),
     "line-compare": document("Two products side by side", LINE_COMPARE),
     "line-show": document("One product, or all as a list", either(PRODUCT, rows(PRODUCT))),

@@ -80,6 +80,10 @@ def _show_area(out: Console, area: dict[str, Any], full: bool) -> None:
             out.print(
                 Padding(f"{item['question']} ({item['effort']}) [{item['fact']}]", (0, 0, 0, 2)), markup=False
             )
+    if area.get("plan_notes"):
+        out.print(Text("Outline", style="bold"))
+        for note in area["plan_notes"]:
+            out.print(Padding(Text(note), (0, 0, 0, 2)))
     if area["cautions"]:
         out.print(Text("Cautions", style="bold"))
         for caution in area["cautions"]:

@@ -1,313 +1,285 @@
-"""Outlines of areas in a DXF drawing: closed polylines by layer, or lines that close within a tolerance."""
+"""Areas of a DXF drawing: outlines by layer, obstacles in them, names, doors, and what was mended."""
 
 from __future__ import annotations
 
-import io
 import re
-import tempfile
-from collections.abc import Iterable
-from dataclasses import dataclass, field
-from pathlib import Path
-from typing import Any
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fnmatch import fnmatchcase
 
+import numpy as np
 import shapely
-from shapely import LineString, Point, Polygon, STRtree
+from shapely import Polygon, STRtree
 
 from undercourse.base.problems import Problem, Problems
-from undercourse.files.plan_geojson import Area, free_name
-from undercourse.layout import check_outline, make_outline
-
-UNITS_M = {"mm": 0.001, "cm": 0.01, "m": 1.0, "in": 0.0254, "ft": 0.3048}
-
-HEADER_UNITS_M = {
-    1: 0.0254, 2: 0.3048, 4: 0.001, 5: 0.01, 6: 1.0, 10: 0.9144, 14: 0.1, 15: 10.0,
-    21: 1200 / 3937, 22: 100 / 3937, 23: 3600 / 3937,
-}  # fmt: skip
-"""Unit codes of the header variable $INSUNITS in metres; survey units are 1200/3937 m a foot. [m]"""
-
-CHORD_M = 0.001
-"""Arcs are followed within this. [m]"""
+from undercourse.files.dxf_loading import Drawing, Label, is_door, load_drawing
+from undercourse.files.dxf_outlines import (
+    Ring,
+    closed_parts,
+    closes,
+    distinct,
+    give_labels,
+    held_labels,
+    is_name,
+    join_loose,
+    make_rings,
+    nest,
+    open_outlines,
+    sound,
+)
+from undercourse.files.dxf_units import Outline, drawing_unit
+from undercourse.files.plan_doors import group_doors, place_doors
+from undercourse.files.plan_joining import CLOSE_M, Joined
+from undercourse.files.plan_parts import (
+    ROOM_M,
+    UNITS_M,
+    FoundArea,
+    Plan,
+    PlanOptions,
+    ask_unit,
+    check_count,
+    finish_plan,
+)
+from undercourse.layout.repairs import Repair, listed
 
 SMALLEST_M2 = 0.05
 """Closed outlines below this are symbols, or obstacles when they lie inside an area. [m2]"""
 
-CLOSE_M = 0.005
-"""Ends of lines nearer than this are one corner. [m]"""
+SYMBOL = 5000.0
+"""An outline so many times smaller than the largest on its layers is a symbol."""
 
-MOST_ENTITIES = 300_000
-"""Drawings with more are refused."""
+_ROOMS = re.compile(r"(?<![a-z])(rooms?|areas?|spaces?|zones?|floors?)(?![a-z])")
+_FIXED = re.compile(r"(?<![a-z])(cols?|columns?|obstacles?|shafts?|islands?|fixtures?|piers?)(?![a-z])")
+_WALLS = re.compile(r"(?<![a-z])(walls?|rooms?|outlines?)(?![a-z])")
 
 
 @dataclass
-class _Drawing:
-    """What a drawing holds that matters here, in metres."""
+class _Layers:
+    """Layers of outlines, of loose lines, and of fixed parts; ``sure`` where outlines are on the first."""
 
-    closed: dict[str, list[Polygon]] = field(default_factory=dict)
-    lines: dict[str, list[LineString]] = field(default_factory=dict)
-    texts: list[tuple[str, Point, float]] = field(default_factory=list)  # text, place, height
-    notes: list[str] = field(default_factory=list)
+    rooms: set[str]
+    lines: set[str]
+    fixed: set[str]
+    sure: bool
 
 
-def read_dxf(data: bytes, where: str, *, layer: str | None = None, unit: str | None = None) -> list[Area]:
-    """Read name, polygon in metres and notes of every area in a drawing.
+def read_dxf(data: bytes, where: str, options: PlanOptions) -> Plan:
+    """Read the areas of a drawing.
 
-    Closed outlines on one layer are areas: on ``layer``, or on the layer whose outlines hold most texts. An
-    outline inside another is an obstacle, unless a text names it. Where no outline is closed, lines and arcs
-    are joined where their ends meet within 5 mm, and the faces that hold a text (or else all above 1 m2)
-    are areas.
+    Closed outlines on one layer are areas: on the layers told, or on the one that is named as one of rooms,
+    or whose outlines hold most texts. Lines on it that close within 5 mm are outlines too. An outline inside
+    another is an obstacle unless a text names it, and so is one on a layer named as one of fixed parts. Where
+    no outline is closed, lines of walls are joined, and the faces that hold a name are areas.
 
     Raises
     ------
     Problems
-        When the drawing cannot be read, has no unit, or no closed outline that can be laid in.
+        When the drawing cannot be read, its unit is not clear, or it has no closed outline.
     """
-    document, notes = _load(data, where)
-    drawing = _collect(document, _unit_m(document, where, unit), where)
-    drawing.notes = notes + drawing.notes
-    if layer is not None:
-        _keep_layer(drawing, layer, where)
-    chosen = _choose_layer(drawing)
-    joined = chosen is None
-    shapes = _faces(drawing) if chosen is None else drawing.closed[chosen]
-    if chosen is not None and layer is None:
-        others = sorted(name for name in drawing.closed if name != chosen)
-        if others:
-            drawing.notes.append(f'outlines taken from layer "{chosen}", not from {", ".join(others)}')
-    if not shapes:
-        raise Problems([_nothing(drawing, where)])
-    return _areas(shapes, drawing, where, joined)
-
-
-def _load(data: bytes, where: str) -> tuple[Any, list[str]]:
-    """Open a drawing, mended where it is damaged."""
-    import ezdxf
-    from ezdxf import recover
-
-    try:
-        if data[18:22] == b"\r\n\x1a\x00":  # the binary form of the format
-            with tempfile.TemporaryDirectory() as folder:
-                path = Path(folder) / "plan.dxf"
-                path.write_bytes(data)
-                return ezdxf.readfile(path), []  # type: ignore[attr-defined]
-        if b"\x00" in data[:2000] or b"SECTION" not in data:
-            raise Problems([Problem(where, "is no DXF drawing", "save the plan as DXF, release 12 or newer")])
-        document, auditor = recover.read(io.BytesIO(data))
-    except Problems:
-        raise
-    except Exception as error:  # a damaged drawing fails in many ways inside the reader
-        reason = str(error).split("\n")[0][:120] or type(error).__name__
-        what = f"the drawing is damaged beyond repair ({reason})"
-        raise Problems([Problem(where, what, "save the plan again as DXF")]) from None
-    notes = []
-    if auditor.errors or auditor.fixes:
-        notes.append(
-            f"the drawing was damaged; {len(auditor.fixes) + len(auditor.errors)} faults were mended"
-        )
-    if b"EOF" not in data[-200:]:
-        notes.append("the file ends early; areas may be missing")
-    return document, notes
-
-
-def _unit_m(document: Any, where: str, unit: str | None) -> float:
-    if unit is not None:
-        if unit not in UNITS_M:
-            raise Problems(
-                [Problem(where, f'unit "{unit}" is not known', f"use one of {', '.join(UNITS_M)}")]
-            )
-        return UNITS_M[unit]
-    code = int(document.header.get("$INSUNITS", 0) or 0)
-    if code not in HEADER_UNITS_M:
-        what = "the drawing does not say its unit" if code == 0 else f"unit code {code} is none for rooms"
-        fix = f"set the drawing's unit, or tell it: one of {', '.join(UNITS_M)}"
-        raise Problems([Problem(where, what, fix)])
-    return HEADER_UNITS_M[code]
-
-
-def _hidden_layers(document: Any) -> set[str]:
-    """Names of layers that are switched off or frozen, lower case."""
-    return {entry.dxf.name.lower() for entry in document.layers if entry.is_off() or entry.is_frozen()}
-
-
-def _collect(document: Any, unit_m: float, where: str) -> _Drawing:
-    """Gather closed outlines, open lines and texts of the model space, blocks included."""
-    from ezdxf.disassemble import recursive_decompose
-
-    drawing, hidden = _Drawing(), _hidden_layers(document)
-    unread = 0
-    for number, entity in enumerate(recursive_decompose(document.modelspace())):
-        if number > MOST_ENTITIES:
-            fix = "save only the layer with the outlines in a file of its own"
-            raise Problems([Problem(where, f"more than {MOST_ENTITIES} parts in the drawing", fix)])
-        layer = str(entity.dxf.get("layer", "0"))
-        if layer.lower() in hidden:
-            continue
-        try:
-            _add(drawing, entity, layer, unit_m)
-        except Exception:  # one bad part must not lose the drawing; it is counted and told
-            unread += 1
-    if unread:
-        drawing.notes.append(f"{unread} parts of the drawing could not be read")
-    return drawing
-
-
-def _add(drawing: _Drawing, entity: Any, layer: str, unit_m: float) -> None:
-    from ezdxf import path
-
-    kind = entity.dxftype()
-    if kind in ("TEXT", "ATTRIB", "MTEXT"):
-        text = entity.plain_text() if kind == "MTEXT" else entity.dxf.text
-        place = entity.dxf.insert
-        height = float(entity.dxf.char_height if kind == "MTEXT" else entity.dxf.height)
-        if kind != "MTEXT" and (entity.dxf.get("halign", 0) or entity.dxf.get("valign", 0)):
-            place = entity.dxf.get("align_point", place)
-        label = " ".join(str(text).split())
-        if label:
-            drawing.texts.append((label, Point(place.x * unit_m, place.y * unit_m), height))
-        return
-    if kind not in ("LWPOLYLINE", "POLYLINE", "LINE", "ARC", "CIRCLE", "ELLIPSE", "SPLINE"):
-        return
-    made = path.make_path(entity)
-    points = [(p.x * unit_m, p.y * unit_m) for p in made.flattening(CHORD_M / unit_m)]
-    points = [p for i, p in enumerate(points) if i == 0 or p != points[i - 1]]
-    if len(points) < 2:
-        return
-    ends_meet = Point(points[0]).distance(Point(points[-1])) <= 1e-6
-    if len(points) > 3 and (
-        ends_meet or getattr(entity, "is_closed", False) or getattr(entity, "closed", False)
-    ):
-        drawing.closed.setdefault(layer, []).append(Polygon(points))
-    else:
-        drawing.lines.setdefault(layer, []).append(LineString(points))
-
-
-def _keep_layer(drawing: _Drawing, layer: str, where: str) -> None:
-    """Drop what is on other layers; texts stay."""
-    names = sorted({*drawing.closed, *drawing.lines})
-    match = [name for name in names if name.lower() == layer.lower()]
-    if not match:
-        fix = f"use one of {', '.join(names[:20])}" if names else "check the drawing"
-        raise Problems([Problem(where, f'no visible outline on layer "{layer}"', fix)])
-    drawing.closed = {name: shapes for name, shapes in drawing.closed.items() if name in match}
-    drawing.lines = {name: lines for name, lines in drawing.lines.items() if name in match}
-
-
-def _choose_layer(drawing: _Drawing) -> str | None:
-    """The layer whose outlines hold most texts, then most area; None when no outline is closed."""
-    best: tuple[int, float, str] | None = None
-    places = [place for _, place, _ in drawing.texts]
-    for name in sorted(drawing.closed):
-        shapes = [shape for shape in drawing.closed[name] if shape.area >= SMALLEST_M2]
-        if not shapes:
-            continue
-        valid = [shape for shape in shapes if shape.is_valid]
-        held = set(STRtree(valid).query(places, predicate="within")[1]) if places and valid else set()
-        score = (len(held), sum(shape.area for shape in shapes), name)
-        if best is None or score[:2] > best[:2]:
-            best = score
-    return best[2] if best else None
-
-
-def _faces(drawing: _Drawing) -> list[Polygon]:
-    """Faces that lines enclose once ends that nearly meet are joined."""
-    lines = [line for group in drawing.lines.values() for line in group]
-    if not lines:
-        return []
-    ends = [Point(line.coords[index]) for line in lines for index in (0, -1)]
-    tree = STRtree(ends)
-    moved: dict[int, tuple[float, float]] = {}
-    for number, end in enumerate(ends):
-        if number not in moved:
-            for other in tree.query(end, predicate="dwithin", distance=CLOSE_M):
-                moved.setdefault(int(other), (end.x, end.y))
-    joined = []
-    for number, line in enumerate(lines):
-        points = [moved[2 * number], *list(line.coords)[1:-1], moved[2 * number + 1]]
-        if len(set(points)) > 1:
-            joined.append(LineString(points))
-    # A small grid lets ends that stop at, or cross, another line within the tolerance meet it.
-    net = shapely.union_all(joined, grid_size=0.0005)
-    faces = [
-        face
-        for face in shapely.get_parts(shapely.polygonize(shapely.get_parts(net)))
-        if face.area >= SMALLEST_M2
+    drawing = load_drawing(data, where, UNITS_M.get(options.unit))
+    layers = _choose_layers(drawing, options.layers, where)
+    parts = closed_parts(drawing, layers.rooms)
+    unit_m = drawing_unit(drawing, _outlines(drawing, layers), where, options.unit)
+    if not parts and not options.unit:
+        _check_reach(drawing, unit_m, where)
+    labels = [
+        Label(label.text, (label.at[0] * unit_m, label.at[1] * unit_m), label.height * unit_m, label.layer)
+        for label in drawing.labels
     ]
-    named = [face for face in faces if any(face.contains(place) for _, place, _ in drawing.texts)]
-    chosen = named or [face for face in faces if face.area >= 1.0]
-    if chosen:
-        drawing.notes.append(
-            f"no outline was closed; {len(lines)} lines were joined within {CLOSE_M * 1000:g} mm"
-        )
-    return [Polygon(face.exterior) for face in chosen]
+    rings = make_rings(parts, unit_m, drawing.notes)
+    joined = join_loose(drawing, layers.lines, rings, labels, unit_m)
+    fixed = [
+        ring for ring in make_rings(closed_parts(drawing, layers.fixed), unit_m, []) if ring.shape.is_valid
+    ]
+    faults = open_outlines(joined, labels, where) if layers.sure else []
+    rings = distinct(rings, drawing.notes)
+    nest(rings)
+    give_labels(rings, labels)
+    found = _areas(rings, fixed, drawing, where)
+    if not found:
+        raise Problems([problem for _, problem in faults] or [_nothing(drawing, joined, where)])
+    check_count(len(found), where)
+    if not parts:
+        reaches = [(area.name, float(np.ptp(np.asarray(area.outline), axis=0).max())) for area in found]
+        sizes = [Outline(name, reach / unit_m, 0.0, ()) for name, reach in reaches]
+        drawing_unit(drawing, sizes, where, options.unit)
+    _give_doors(found, drawing, unit_m)
+    _give_repairs(found, joined.repairs)
+    _tell_rest(drawing, layers)
+    unit = next((name for name, factor in UNITS_M.items() if factor == unit_m), "m")
+    return finish_plan(found, where, unit=unit, told=True, notes=drawing.notes, faults=faults)
 
 
-def _nothing(drawing: _Drawing, where: str) -> Problem:
-    count = sum(len(lines) for lines in drawing.lines.values())
-    what = f"no closed outline of an area ({count} open lines, {len(drawing.texts)} texts)"
-    if drawing.notes:
-        what += "; " + "; ".join(drawing.notes)
-    fix = "draw each area as one closed polyline, on a layer that is switched on"
-    return Problem(where, what, fix)
+def _choose_layers(drawing: Drawing, wanted: Sequence[str], where: str) -> _Layers:
+    """Layers that were told (names or patterns), or the one that most likely holds the outlines."""
+    names = sorted({part.layer for part in drawing.parts})
+    fixed = {name for name in names if _is(_FIXED, name)}
+    if wanted:
+        patterns = [pattern.strip().lower() for pattern in wanted]
+        match = {name for name in names if any(fnmatchcase(name.lower(), one) for one in patterns)}
+        if not match:
+            fix = f"use one of {', '.join(names[:20])}" if names else "check the drawing"
+            told = '", "'.join(wanted)
+            raise Problems([Problem(where, f'no visible outline on layer "{told}"', fix)])
+        return _Layers(match, match, fixed - match, True)
+    rest = {name for name in names if name not in fixed and not is_door(name)}
+    best = _likeliest(drawing, rest)
+    if best is None:
+        return _Layers(set(), {name for name in rest if _is(_WALLS, name)} or rest, fixed, False)
+    others = sorted({part.layer for part in drawing.parts if closes(part)} - fixed - {best})
+    if others:
+        drawing.notes.append(f'outlines taken from layer "{best}", not from {", ".join(others[:12])}')
+    return _Layers({best}, {best}, fixed, True)
 
 
-def _areas(shapes: list[Polygon], drawing: _Drawing, where: str, joined: bool) -> list[Area]:
-    """Name the outlines, turn those inside others into obstacles, and check each."""
-    shapes = _distinct(shapes)
-    texts: dict[int, list[tuple[str, Point, float]]] = {number: [] for number in range(len(shapes))}
-    order = sorted(range(len(shapes)), key=lambda number: shapes[number].area)
-    for text in drawing.texts:
-        holder = next((n for n in order if shapes[n].is_valid and shapes[n].covers(text[1])), None)
-        if holder is not None:
-            texts[holder].append(text)
-    inside: dict[int, int] = {}
-    for place, number in enumerate(order):
-        for other in order[place + 1 :]:
-            if shapes[other].is_valid and shapes[number].is_valid and shapes[other].covers(shapes[number]):
-                inside[number] = other
-                break
-    problems: list[Problem] = []
-    areas: list[Area] = []
-    names: set[str] = set()
-    for number, shape in enumerate(shapes):
-        if shape.area < SMALLEST_M2 or (number in inside and not texts[number]):
+def _is(pattern: re.Pattern[str], name: str) -> bool:
+    return bool(pattern.search(name.lower().replace("_", " ")))
+
+
+def _likeliest(drawing: Drawing, names: set[str]) -> str | None:
+    """The layer with outlines that is named as one of rooms, or whose outlines hold most texts, then area."""
+    shapes: dict[str, list[Polygon]] = {}
+    for part in closed_parts(drawing, names):
+        shape = sound(Polygon(part.points))
+        if shape is not None:
+            shapes.setdefault(part.layer, []).append(shape)
+    if not shapes:
+        return None
+    largest = max(shape.area for group in shapes.values() for shape in group)
+
+    def score(name: str) -> tuple[bool, int, float]:
+        group = [shape for shape in shapes[name] if shape.area > largest / SYMBOL]
+        held = len(held_labels(group, drawing.labels))
+        return _is(_ROOMS, name) and bool(group), held, sum(shape.area for shape in group)
+
+    return max(sorted(shapes), key=score)
+
+
+def _outlines(drawing: Drawing, layers: _Layers) -> list[Outline]:
+    """Outlines that may be rooms, in drawing units, as signs of the unit, each with the texts of its own."""
+    every = [part for part in drawing.parts if closes(part)]
+    shapes = [(part.layer, sound(Polygon(part.points))) for part in every]
+    valid = [(layer, shape) for layer, shape in shapes if shape is not None]
+    # A text belongs to the smallest outline around it on any layer: it may be a box around the text.
+    held = held_labels([shape for _, shape in valid], drawing.labels)
+    found: list[Outline] = []
+    for number, (layer, shape) in enumerate(valid):
+        if layer not in layers.rooms:
             continue
-        name, notes = _name(texts[number], len(areas) + 1)
-        label = free_name(name, names)
-        holes = [list(shapes[n].exterior.coords) for n, holder in inside.items() if holder == number]
-        spot = f'{where}, outline "{label}"'
-        found = check_outline(list(shape.exterior.coords), holes, spot)
-        problems += found
-        if not found:
-            areas.append((label, make_outline(list(shape.exterior.coords), holes, spot), notes))
-    if not areas and not problems:
-        problems.append(_nothing(drawing, where))
-    if problems:
-        raise Problems(problems)
-    first = areas[0]
-    areas[0] = (first[0], first[1], (*first[2], *drawing.notes))
-    return areas
+        low_x, low_y, high_x, high_y = shape.bounds
+        texts = tuple(label.text for label in held.get(number, ()))
+        name = next((text for text in texts if is_name(text)), f"outline {len(found) + 1}")
+        found.append(Outline(name, max(high_x - low_x, high_y - low_y), shape.area, texts))
+    named = [one for one in found if any(is_name(text) for text in one.texts)]
+    largest = max((one.area for one in found), default=0.0)
+    return named or [one for one in found if one.area > largest / 100]
 
 
-def _distinct(shapes: Iterable[Polygon]) -> list[Polygon]:
-    """Outlines without those drawn twice."""
-    kept: list[Polygon] = []
-    seen: set[bytes] = set()
-    for shape in shapes:
-        key = shapely.to_wkb(shapely.set_precision(shape, 0.001).normalize()) if shape.is_valid else shape.wkb
-        if key not in seen:
-            seen.add(key)
-            kept.append(shape)
-    return kept
+def _check_reach(drawing: Drawing, unit_m: float, where: str) -> None:
+    """Ask for the unit where all lines together are smaller than a room or larger than a town."""
+    points = np.array([point for part in drawing.parts for point in part.points] or [(0.0, 0.0)])
+    reach = float(np.ptp(points, axis=0).max())
+    if reach > 0 and not ROOM_M[0] <= reach * unit_m <= 1e5:
+        raise Problems([ask_unit(where, "the header tells its unit", "the whole drawing", reach, unit_m)])
 
 
-def _name(texts: list[tuple[str, Point, float]], number: int) -> tuple[str, tuple[str, ...]]:
-    """The name of an area: its largest, then highest text with a letter that is no size; and notes."""
-    wordy = [text for text in texts if re.search(r"[^\W\d]{2}", text[0]) and not _is_size(text[0])]
-    order = sorted(wordy or texts, key=lambda text: (-text[2], -text[1].y, text[1].x))
+def _areas(rings: Sequence[Ring], fixed: Sequence[Ring], drawing: Drawing, where: str) -> list[FoundArea]:
+    """The outlines that are areas, with the outlines inside them and fixed parts as obstacles."""
+    found: list[FoundArea] = []
+    named = {number for number, ring in enumerate(rings) if any(is_name(one.text) for one in ring.labels)}
+    tree = STRtree([ring.shape for ring in fixed])
+    small = 0
+    for number, ring in enumerate(rings):
+        if number not in named:
+            if ring.holder is not None:
+                continue
+            if ring.shape.is_valid and ring.shape.area < SMALLEST_M2:
+                small += 1
+                continue
+            if named & _all_inside(rings, number):
+                if not ring.joined:
+                    drawing.notes.append(f'an outline around named areas on "{ring.layer}" was left out')
+                continue
+        name, notes = _name(ring.labels, len(found) + 1)
+        inner = [rings[one] for one in ring.inside]
+        near = (
+            tree.query(ring.shape, predicate="intersects").tolist() if ring.shape.is_valid and fixed else []
+        )
+        fixtures = [fixed[k] for k in near if fixed[k].shape.intersection(ring.shape).area > 1e-6]
+        if len(inner) > 1 and sum(one.shape.area for one in inner) > ring.shape.area / 2:
+            notes.append(f"{len(inner)} outlines inside take more than half of it and count as obstacles")
+        obstacles = [*ring.holes, *(one.corners for one in (*inner, *fixtures))]
+        place = f'{where}, outline "{name}"'
+        found.append(FoundArea(name, ring.corners, obstacles, place, repairs=list(ring.repairs), notes=notes))
+    if small:
+        drawing.notes.append(f"{small} outlines below {SMALLEST_M2:g} m² were left out as symbols")
+    return found
+
+
+def _all_inside(rings: Sequence[Ring], number: int) -> set[int]:
+    found: set[int] = set()
+    stack = [number]
+    while stack:
+        new = set(rings[stack.pop()].inside) - found
+        found |= new
+        stack += new
+    return found
+
+
+def _name(labels: Sequence[Label], number: int) -> tuple[str, list[str]]:
+    """The name of an area: its largest, then highest text with a word that is no size; and notes."""
+    wordy = [label for label in labels if is_name(label.text)]
+    order = sorted(wordy or labels, key=lambda label: (-label.height, -label.at[1], label.at[0]))
     if not order:
-        return f"area {number}", ()
-    others = [text[0] for text in texts if text is not order[0]]
-    return order[0][0], (f"other texts inside: {', '.join(others)}",) if others else ()
+        return f"area {number}", []
+    others = list(dict.fromkeys(label.text for label in labels if label is not order[0]))
+    shown = ", ".join(others[:6]) + (f" and {len(others) - 6} more" if len(others) > 6 else "")
+    return order[0].text[:80], [f"other texts inside: {shown}"] if others else []
 
 
-def _is_size(text: str) -> bool:
-    return bool(re.fullmatch(r"[\d.,\s]+(m2|m²|sq\.? ?ft|sf|mm|cm|m)\.?", text.strip(), re.IGNORECASE))
+def _give_doors(found: Sequence[FoundArea], drawing: Drawing, unit_m: float) -> None:
+    """Give each area the openings of doors that lie against its edge."""
+    loose = [part.points for part in drawing.parts if is_door(part.layer)]
+    groups = [[(x * unit_m, y * unit_m) for x, y in door] for door in drawing.doors]
+    lines = [[(x * unit_m, y * unit_m) for x, y in points] for points in loose]
+    shapes = [Polygon(area.outline) for area in found]
+    places = [number for number, shape in enumerate(shapes) if shape.is_valid]
+    placed = place_doors([shapes[number] for number in places], [*groups, *group_doors(lines)])
+    for number, doors in zip(places, placed, strict=True):
+        found[number].doors += doors
+
+
+def _give_repairs(found: Sequence[FoundArea], repairs: Sequence[Repair]) -> None:
+    """Give each repair to the areas whose edge it lies on."""
+    if not repairs:
+        return
+    edges = [Polygon(area.outline).exterior for area in found]
+    spots = shapely.points([repair.at or (0.0, 0.0) for repair in repairs])
+    own: dict[int, list[Repair]] = {}
+    for spot, area in STRtree(edges).query(spots, predicate="dwithin", distance=2 * CLOSE_M).T.tolist():
+        own.setdefault(area, []).append(repairs[spot])
+    for area, some in own.items():
+        found[area].repairs += listed(some)
+
+
+def _tell_rest(drawing: Drawing, layers: _Layers) -> None:
+    """Say what was not read, and which layers gave obstacles."""
+    if layers.fixed:
+        drawing.notes.append(f"closed outlines on {', '.join(sorted(layers.fixed))} count as obstacles")
+    unread = {kind: count for kind, count in drawing.unread.items() if count}
+    if unread:
+        told = ", ".join(f"{count} {kind}" for kind, count in sorted(unread.items())[:8])
+        drawing.notes.append(f"not read: {told}")
+
+
+def _nothing(drawing: Drawing, joined: Joined, where: str) -> Problem:
+    count = sum(not closes(part) for part in drawing.parts)
+    what = f"no closed outline of an area ({count} open lines, {len(drawing.labels)} texts)"
+    if drawing.notes:
+        what += "; " + "; ".join(drawing.notes[:4])
+    fix = "draw each area as one closed polyline, on a layer that is switched on"
+    if joined.open_chains:
+        ends = shapely.get_coordinates(joined.open_chains[0])
+        gap = float(np.hypot(*(ends[-1] - ends[0])))
+        fix += f"; one outline is open by {gap:.3f} m at ({ends[0][0]:.3f}, {ends[0][1]:.3f}) m"
+    return Problem(where, what, fix)

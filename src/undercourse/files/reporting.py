@@ -17,6 +17,7 @@ from undercourse.base.columns import ChoiceColumn, pick
 from undercourse.base.domains import Span
 from undercourse.base.problems import Problem, Problems
 from undercourse.facts.jobs import Area, Job
+from undercourse.files.areas import add_notes, tell_plans
 from undercourse.files.reading import parse_toml
 from undercourse.files.shipped import data_root, vocabulary
 from undercourse.judge.rulebook import Rulebook
@@ -58,6 +59,7 @@ def prepare(
         Lay this product everywhere in place of the recommended one.
     """
     document, evaluated = answered(job, book, date, advise)
+    tell_plans(document, job)
     groups: dict[str, list[int]] = {}
     for row, area in enumerate(document["areas"]):
         chosen = membrane or area["recommended"]
@@ -77,6 +79,7 @@ def prepare(
         laid = layout_document(layout) if layout is not None else None
         if laid is not None:
             laid["product"] = {"id": product.id, "name": product.name}
+            add_notes(laid, {job.areas[row].name: job.areas[row].plan_notes for row in rows})
             layouts.append(laid)
         for row in rows:
             geometry = replace(_geometry(job.areas[row], laid, layout), grout_kg_m2=_grout(evaluated, row))

@@ -1,0 +1,211 @@
+"""The command that lays out: a job, or a bare plan."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from undercourse.cli.app import AsJson, Date, Line, app, print_json
+from undercourse.cli.papers import Membrane, prepared
+
+
+@app.command("layout")
+def layout_command(
+    source: Annotated[
+        Path,
+        typer.Argument(help="Job file, or a plan: DXF, IFC, GeoJSON, TOML, CSV.", show_default=False),
+    ],
+    line: Line = None,
+    as_json: AsJson = False,
+    membrane: Membrane = "",
+    listed: Annotated[
+        bool, typer.Option("--list", help="Show the areas of a plan and what was mended; lay nothing.")
+    ] = False,
+    area: Annotated[
+        list[str] | None,
+        typer.Option("--area", help="For a plan: lay only this area; a name or pattern, repeatable."),
+    ] = None,
+    storey: Annotated[str, typer.Option("--storey", help="For a plan: lay only this storey.")] = "",
+    layer: Annotated[
+        list[str] | None,
+        typer.Option("--layer", help="For a DXF: layer of the outlines; a name or pattern, repeatable."),
+    ] = None,
+    unit: Annotated[
+        str, typer.Option("--unit", help="For a plan: its unit if not as the file says: mm, cm, m, in, ft.")
+    ] = "",
+    out: Annotated[
+        Path | None,
+        typer.Option("-o", "--out", help="Write the layout as .dxf, .geojson or .json.", show_default=False),
+    ] = None,
+    roll_width: Annotated[
+        str, typer.Option("--roll-width", help="For a plan: width of the roll, as 1 m.")
+    ] = "1 m",
+    roll_length: Annotated[
+        list[str] | None, typer.Option("--roll-length", help="For a plan: length of a roll; repeatable.")
+    ] = None,
+    seam_gap: Annotated[
+        str, typer.Option("--seam-gap", help="Gap between strips; a lap is written with a minus.")
+    ] = "2 mm",
+    edge_gap: Annotated[str, typer.Option("--edge-gap", help="Gap at walls and fixed parts.")] = "6 mm",
+    smallest_piece: Annotated[
+        str, typer.Option("--smallest-piece", help="No piece shorter than this.")
+    ] = "300 mm",
+    direction: Annotated[
+        float | None, typer.Option("--direction", help="Direction of the strips in degrees.")
+    ] = None,
+    date: Date = "",
+) -> None:
+    """Lay the sheets and cut the rolls, of a job or of a bare plan."""
+    if out is not None:
+        from undercourse.files.layout_out import check_target
+
+        check_target(out)
+    if _is_plan(source, line, membrane):
+        from undercourse.files.plans import PlanOptions, read_plan
+
+        plan = read_plan(source, PlanOptions(tuple(layer or ()), unit))
+        if listed:
+            _list(plan, area or [], storey, as_json)
+            return
+        sizes = {
+            "--roll-width": roll_width,
+            "--seam-gap": seam_gap,
+            "--edge-gap": edge_gap,
+            "--smallest-piece": smallest_piece,
+        }
+        document, rooms = _lay_plan(plan, area or [], storey, sizes, roll_length or ["30 m"], direction)
+        told, moved = plan.unit, plan.moved_m
+    else:
+        _only_for_plans(
+            source, {"--list": listed, "--area": area, "--storey": storey, "--layer": layer, "--unit": unit}
+        )
+        document, rooms = _lay_job(source, line, date, membrane)
+        told, moved = "mm", (0.0, 0.0)
+    if out is not None:
+        from undercourse.files.layout_out import write_layout
+
+        write_layout(out, document, rooms, unit=told, moved_m=moved)
+    if as_json:
+        print_json(document)
+        return
+    from undercourse.cli.show_papers import show_layout
+
+    for one in document.get("layouts", [document]):
+        show_layout(one)
+    for note in document.get("plan", {}).get("notes", ()):
+        print(f"Plan: {note}.")
+    if out is not None:
+        print(f"Wrote {out}")
+
+
+def _is_plan(source: Path, line: Path | None, membrane: str) -> bool:
+    """Whether a file is a bare plan: by its ending, or as TOML or JSON with outlines and nothing else."""
+    from undercourse.files.plans import INSTEAD, KINDS
+
+    kind = source.suffix.lower()
+    if kind not in (".toml", ".json"):
+        return kind in KINDS or kind in INSTEAD
+    from undercourse.files.plan_outlines import is_outlines
+    from undercourse.files.reading import parse_json, parse_toml, read_text
+
+    text = read_text(source, 50_000_000)
+    if kind == ".toml" and not text.lstrip().startswith("{"):
+        return line is None and not membrane and is_outlines(parse_toml(text, str(source)))
+    data = parse_json(text, str(source))
+    if isinstance(data, dict) and "type" in data and not {"areas", "facts"} & set(data):
+        return True
+    return line is None and not membrane and is_outlines(data)
+
+
+def _only_for_plans(source: Path, options: dict[str, Any]) -> None:
+    from undercourse.base.problems import Problem, Problems
+
+    given = [name for name, value in options.items() if value]
+    if given:
+        what = f"{', '.join(given)} choose in a plan, and this is a job"
+        fix = "write plan, room_name, storey, plan_layer and plan_unit into the job's areas"
+        raise Problems([Problem(str(source), what, fix)])
+
+
+def _list(plan: Any, names: list[str], storey: str, as_json: bool) -> None:
+    from undercourse.files.plan_telling import plan_document
+
+    chosen = None
+    if names or storey:
+        from undercourse.files.plans import choose_areas
+
+        chosen = choose_areas(plan, names, storey)
+    document = plan_document(plan, chosen)
+    if as_json:
+        print_json(document)
+        return
+    from undercourse.cli.show_plan import show_plan
+
+    show_plan(document)
+
+
+def _lay_plan(
+    plan: Any,
+    names: list[str],
+    storey: str,
+    sizes: dict[str, str],
+    lengths: list[str],
+    direction: float | None,
+) -> tuple[dict[str, Any], dict[str, Any]]:
+    from undercourse.files.areas import add_notes
+    from undercourse.files.layout_out import plan_rooms
+    from undercourse.files.plan_telling import layout_notes, plan_document
+    from undercourse.files.plans import choose_areas
+    from undercourse.layout import AreaPlan, lay_out, layout_document
+
+    sheet = _sheet(sizes, lengths)
+    chosen = choose_areas(plan, names, storey)
+    plans = [AreaPlan(area.name, area.polygon) for area in chosen]
+    document = layout_document(lay_out(plans, sheet, direction=direction))
+    document["plan"] = plan_document(plan, chosen)
+    add_notes(document, layout_notes(chosen))
+    return document, plan_rooms(chosen)
+
+
+def _sheet(sizes: dict[str, str], lengths: list[str]) -> Any:
+    from undercourse.base.problems import Problem, Problems
+    from undercourse.base.units import UNITS, read_quantity
+    from undercourse.layout import Sheet
+
+    problems: list[Problem] = []
+
+    def read(option: str, text: str) -> float:
+        sign = -1 if text.strip().startswith("-") else 1
+        try:
+            return sign * read_quantity(text.strip().lstrip("-"), "length", UNITS["m"])
+        except ValueError as error:
+            problems.append(Problem(option, str(error), 'write it as "1 m", "2 mm" or "1/8 in"'))
+            return 0.0
+
+    numbers = {option: read(option, text) for option, text in sizes.items()}
+    rolls = tuple(sorted({read("--roll-length", text) for text in lengths}))
+    if problems:
+        raise Problems(problems)
+    return Sheet(
+        numbers["--roll-width"],
+        rolls,
+        seam_gap_m=numbers["--seam-gap"],
+        edge_gap_m=numbers["--edge-gap"],
+        smallest_piece_m=numbers["--smallest-piece"],
+    )
+
+
+def _lay_job(
+    source: Path, line: Path | None, date: str, membrane: str
+) -> tuple[dict[str, Any], dict[str, Any]]:
+    from undercourse.takeoff import join_layouts
+
+    papers = prepared(source, line, date, membrane, advise=False)
+    if not papers.layouts:
+        from undercourse.base.problems import Problem, Problems
+
+        fix = "no sheet is recommended (see answer) or no area has an outline; name --membrane ID"
+        raise Problems(papers.problems or [Problem(str(source), "there is nothing to lay", fix)])
+    return join_layouts(papers.layouts), papers.rooms
