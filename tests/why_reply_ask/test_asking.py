@@ -15,8 +15,10 @@ from jsonschema import Draft202012Validator, FormatChecker
 from typer.testing import CliRunner
 
 from undercourse.advise.answers import answer
-from undercourse.advise.asking import Session, ordered_facts
+from undercourse.advise.asking import Session, make_question
 from undercourse.advise.losing import describe
+from undercourse.advise.question_order import ordered_facts
+from undercourse.advise.site_questions import site_facts
 from undercourse.base.domains import Span
 from undercourse.cli.app import app
 from undercourse.cli.schemas import SCHEMAS
@@ -107,15 +109,22 @@ def test_replies_reach_the_verdicts_of_the_file_that_says_so(gap: Path, ask: Ask
     assert verdicts(answer(load_job(saved, BOOK.vocabulary), BOOK, DAY)) == verdicts(document)
 
 
-def test_site_stops_that_a_look_settles_come_first() -> None:
-    """Before anything about products, what may stop the work is looked at; cheap looks first."""
-    session = Session(without(laundry(), TAKEN), BOOK, DAY)
-    order = ordered_facts(session.evaluated, BOOK, 0)
-    first = [name for name, _, site in order if site and BOOK.vocabulary[name].effort != "test"]
-    assert {"symptom", "framing_condition"} <= set(first)
-    assert [name for name, _, _ in order][: len(first)] == first
-    question = session.question()
-    assert question is not None
+@pytest.mark.parametrize("name", ["Q07", "Q12", "Q29"])
+def test_site_stops_that_are_not_unlikely_come_first_and_rare_ones_last(name: str) -> None:
+    """Before anything about products, what may well stop the work; what hardly ever does, at the end."""
+    evaluated = judged(job_of(name).areas[:1])
+    order = ordered_facts(evaluated, BOOK, 0)
+    stops = {one.name: one.comes_first for one in site_facts(evaluated, BOOK, 0)}
+    likely = {fact for fact, first in stops.items() if first}
+    rare = set(stops) - likely
+    places = {fact: place for place, one in enumerate(order) for fact in one.facts}
+    products = [place for place, one in enumerate(order) if not one.about_site]
+    assert likely
+    assert rare & set(places)
+    assert all(places[fact] < min(products) for fact in likely & set(places))
+    last = [place for place, one in enumerate(order) if one.about_site and not set(one.facts) & likely]
+    assert all(place > max(products) for place in last if not set(order[place].facts) & likely)
+    question = make_question(evaluated, BOOK, 0, order[0])
     assert question.about_site
     assert any("may stop the work" in text for text in question.leads_to)
 
@@ -216,6 +225,33 @@ def test_faulty_text_on_the_terminal_asks_again(gap: Path, ask: Ask) -> None:
     assert out.count("Not taken; the same question again.") == len(FAULTY)
     assert out.count(f"reply: {first.fact} = ") == len(FAULTY)
     assert out.count(f"1. {first.question}"[:60]) == 1
+
+
+@pytest.mark.parametrize("word", ["help", "?help", "HELP", "??"])
+def test_help_tells_how_to_find_out_and_what_to_write_and_asks_again(gap: Path, ask: Ask, word: str) -> None:
+    """Help is no reply: nothing is kept, and the same question stands."""
+    question = Session(load_job(gap, BOOK.vocabulary).areas[0], BOOK, DAY).question()
+    assert question is not None
+    out, _ = ask(gap, [word, "stop"])
+    for name in question.facts:
+        assert f"{name}: {BOOK.vocabulary[name].question}"[:60] in out
+    assert "about 14 ft" in out
+    assert "back undoes" in " ".join(out.split())
+    assert out.count(f"1. {question.question}"[:60]) == 1
+    assert "2. " not in out
+
+
+def test_any_fact_may_be_told_at_any_time(gap: Path, ask: Ask, tmp_path: Path) -> None:
+    """Told by name it counts; the question that stood is asked again."""
+    question = Session(load_job(gap, BOOK.vocabulary).areas[0], BOOK, DAY).question()
+    assert question is not None
+    other = next(name for name in TAKEN if name not in question.facts and name not in ("wheels", "symptom"))
+    saved = tmp_path / "saved.toml"
+    out, _ = ask(gap, [f"{other} = {texts_of(laundry())[other]}", "stop"], "--save", str(saved))
+    area = load_job(saved, BOOK.vocabulary).areas[0]
+    assert area.readings[other].spec == laundry().readings[other].spec
+    asked = out.partition("Stopped here.")[0]
+    assert asked.count(question.question[:50]) == 2
 
 
 def test_end_of_input_stop_and_back_at_the_start_are_no_faults(gap: Path, ask: Ask) -> None:

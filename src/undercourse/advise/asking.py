@@ -11,7 +11,7 @@ from undercourse.advise.answers import area_document
 from undercourse.advise.evaluating import Evaluated, evaluate
 from undercourse.advise.findings import show_text
 from undercourse.advise.leads import leads_of
-from undercourse.advise.question_order import Next, close_proven, ordered_facts
+from undercourse.advise.question_order import Next, close_proven, may_suit, ordered_facts
 from undercourse.advise.reply_words import Said, read_reply
 from undercourse.advise.together import LAYERS, Together, together_of
 from undercourse.advise.why import name_of
@@ -143,7 +143,9 @@ class Session:
         return {name for reply in self.replies for name in (*reply.readings, *reply.put_off)}
 
     def following(self) -> Next | None:
-        """Which question comes next; None where none does."""
+        """Which question comes next; None where none does, or nothing suits whatever is found."""
+        if not may_suit(self.evaluated, 0):
+            return None
         order = ordered_facts(self.evaluated, self.book, 0, self.apart, first_only=True)
         return order[0] if order else None
 

@@ -11,9 +11,10 @@ from undercourse.advise.findings import clip, show_text
 from undercourse.advise.losing import describe
 from undercourse.advise.narrowing import Failure, Prospect, prospect, undecided
 from undercourse.advise.sentences import label
-from undercourse.advise.sweeps import Sweep, breakpoints, sweep
+from undercourse.advise.sweeps import Sweep, breakpoints
+from undercourse.advise.trials import sweep_alone
 from undercourse.advise.why import name_of
-from undercourse.base.columns import Bools, ChoiceColumn, Floats, NumberColumn, pick
+from undercourse.base.columns import Bools, ChoiceColumn, Floats, pick
 from undercourse.base.domains import Choices, Domain, Span, Spec
 from undercourse.base.units import from_si, to_si
 from undercourse.judge.results import SUITABLE, SUITABLE_IF
@@ -46,13 +47,22 @@ def leads_of(
 
     for name in facts if about_site else ():
         tell(name, _stops_on(evaluated, book, row, name))
-    for one in sweep(evaluated, book, row, chosen):
+    for one in _swept(evaluated, book, row, chosen):
         found, plausible = _verdicts_on(one, evaluated, book, row)
         if not plausible:
             tell(one.fact, _likely_on(evaluated, book, row, one.fact))
         tell(one.fact, found)
     more = len(lines) - MOST_OUTCOMES
     return tuple(lines if more <= 0 else [*lines[:MOST_OUTCOMES], f"and {more} more outcomes"])
+
+
+def _swept(evaluated: Evaluated, book: Rulebook, row: int, names: Sequence[str]) -> list[Sweep]:
+    """The verdicts of the candidates still open for each tried value, as far as they are not known yet."""
+    if not undecided(evaluated, row):
+        return []
+    known = prospect(evaluated, book, row).sweeps
+    more = {one.fact: one for one in sweep_alone(evaluated, book, row, [n for n in names if n not in known])}
+    return [known[name] if name in known else more[name] for name in names]
 
 
 def _named(fact: str, text: str, book: Rulebook) -> str:
@@ -140,29 +150,42 @@ def _share_of(one: Sweep, turning: set[Spec], evaluated: Evaluated, book: Rulebo
     return float(turns[nearest].mean())
 
 
-def _likely_on(evaluated: Evaluated, book: Rulebook, row: int, name: str) -> list[str]:
-    """Per range of replies the share of plausible cases in which some sheet still suits.
+def suiting_shares(
+    evaluated: Evaluated, book: Rulebook, row: int, name: str
+) -> list[tuple[Spec, float, int]]:
+    """Per range of replies the share of plausible cases in which a sheet still open suits, and of how many.
 
-    Where that is no different from reply to reply, the share in which what turns on the fact fails.
+    An estimate: what is not known is drawn as usual values weigh, see ``prospect``.
     """
     waiting = undecided(evaluated, row)
     if not waiting:
         return []
     seen = prospect(evaluated, book, row)
-    if name not in seen.drawn.names or not seen.drawn.sound.any():
-        return []
-    groups = [(spec, rows) for spec, rows in _ranges(seen, book, name) if rows.sum() >= LEAST_CASES]
     verdicts = np.array([seen.verdicts[sheet] for sheet in seen.verdicts if sheet in waiting])
     suits = ((verdicts == SUITABLE) | (verdicts == SUITABLE_IF)).any(axis=0)
-    told = _told(groups, suits, book.vocabulary.domains[name], "some sheet still suits")
-    if told:
+    groups = _ranges(seen, book, name)
+    return [(spec, float(suits[rows].mean()), int(rows.sum())) for spec, rows in groups]
+
+
+def _likely_on(evaluated: Evaluated, book: Rulebook, row: int, name: str) -> list[str]:
+    """Per range of replies how likely it is that some sheet still suits.
+
+    Where that is no different from reply to reply, how likely it is that what turns on the fact fails.
+    """
+    domain = book.vocabulary.domains[name]
+    shares = [(spec, share) for spec, share, _ in suiting_shares(evaluated, book, row, name)]
+    told = _told(shares, domain, "some sheet still suits")
+    if told or not shares:
         return told
+    waiting = undecided(evaluated, row)
+    seen = prospect(evaluated, book, row)
     turning = [one for one in seen.failures if name in one.facts and set(one.sheets) & set(waiting)]
-    for one in sorted(turning, key=lambda one: -_spread(groups, one)):
-        what = f"{label(one.demand, book.vocabulary)} rules {_many(one, waiting)} out"
-        told = _told(groups, one.rows, book.vocabulary.domains[name], what)
-        if told:
-            return told
+    groups = _ranges(seen, book, name)
+    failing = [[(spec, float(one.rows[rows].mean())) for spec, rows in groups] for one in turning]
+    for place in sorted(range(len(turning)), key=lambda at: -_spread(failing[at]) * len(turning[at].sheets)):
+        what = f"{label(turning[place].demand, book.vocabulary)} rules {_many(turning[place], waiting)} out"
+        if found := _told(failing[place], domain, what):
+            return found
     return []
 
 
@@ -171,18 +194,17 @@ def _many(one: Failure, waiting: Collection[str]) -> str:
     return "a sheet" if count == 1 else f"{count} sheets"
 
 
-def _spread(groups: Sequence[tuple[Spec, Bools]], one: Failure) -> float:
-    shares = [float(one.rows[rows].mean()) for _, rows in groups]
-    return (max(shares) - min(shares)) * len(one.sheets) if shares else 0.0
+def _spread(shares: Sequence[tuple[Spec, float]]) -> float:
+    numbers = [share for _, share in shares]
+    return max(numbers) - min(numbers) if numbers else 0.0
 
 
-def _told(groups: Sequence[tuple[Spec, Bools]], holds: Bools, domain: Domain, what: str) -> list[str]:
-    shares = [float(holds[rows].mean()) for _, rows in groups]
-    if len(shares) < 2 or max(shares) - min(shares) < LEAST_APART:
+def _told(shares: Sequence[tuple[Spec, float]], domain: Domain, what: str) -> list[str]:
+    if len(shares) < 2 or _spread(shares) < LEAST_APART:
         return []
     return [
         f"{show_text(domain, spec)}: {what} in {share_words(share)}, an estimate on usual values"
-        for (spec, _), share in zip(groups, shares, strict=True)
+        for spec, share in shares
     ]
 
 
@@ -196,23 +218,27 @@ def share_words(share: float) -> str:
 
 
 def _ranges(seen: Prospect, book: Rulebook, name: str) -> list[tuple[Spec, Bools]]:
-    """The values of a fact in the plausible cases, each choice or a few ranges, with their rows."""
-    column = seen.drawn.columns[name]
-    shape = (seen.drawn.columns.rows,)
+    """The values of a fact in the plausible cases, each choice or a few ranges, with their rows.
+
+    What too few cases have is left out, and so is a fact that was not drawn.
+    """
     sound = seen.drawn.sound
+    if name not in seen.drawn.names or not sound.any():
+        return []
+    column = seen.drawn.columns[name]
+    found: list[tuple[Spec, Bools]] = []
     if isinstance(column, ChoiceColumn):
-        bits = np.broadcast_to(column.bits, shape)
-        return [(Choices(int(one)), sound & (bits == one)) for one in np.unique(bits[sound])]
-    assert isinstance(column, NumberColumn)
-    values = np.broadcast_to(column.low, shape)
+        bits = np.broadcast_to(column.bits, sound.shape)
+        found = [(Choices(int(one)), sound & (bits == one)) for one in np.unique(bits[sound])]
+        return [(spec, rows) for spec, rows in found if rows.sum() >= LEAST_CASES]
+    values = np.broadcast_to(column.low, sound.shape)
     domain = book.vocabulary.domains[name]
     edges = _edges(values[sound], breakpoints(book, name), domain)
-    found: list[tuple[Spec, Bools]] = []
     for low, high in zip((domain.low, *edges), (*edges, domain.high), strict=True):
         inside = sound & ((values > low) | (low == domain.low)) & (values <= high)
         # A range starts just beyond the end of the one before it.
         found.append((Span(max(low + 2e-9 * abs(low), domain.low), min(high, domain.high)), inside))
-    return found
+    return [(spec, rows) for spec, rows in found if rows.sum() >= LEAST_CASES]
 
 
 def _edges(values: Floats, written: Sequence[float], domain: Domain) -> list[float]:

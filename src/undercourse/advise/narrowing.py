@@ -16,8 +16,9 @@ from numpy.typing import NDArray
 
 from undercourse.advise.completions import Completions, draw_completions
 from undercourse.advise.evaluating import Evaluated
-from undercourse.advise.sweeps import breakpoints, concerned_facts, is_open
+from undercourse.advise.sweeps import Sweep, breakpoints, concerned_facts, is_open
 from undercourse.advise.together import asked_with, may_be_asked, stand_in
+from undercourse.advise.trials import stacked, trials
 from undercourse.base.columns import Bools, ChoiceColumn, Floats, NumberColumn, pick
 from undercourse.base.domains import Span
 from undercourse.facts.vocabulary import DECIDES, EFFORTS
@@ -32,6 +33,8 @@ from undercourse.judge.results import (
 from undercourse.judge.rulebook import Rulebook
 
 DRAWS = 256
+# Values of single facts that are tried beside them.
+MOST_TRIALS = 400
 # People tell what they worry about: facts of the groups that they spoke of weigh this much more. An
 # assumption, and only for the order of asking. Where, what and why a floor is are told with any worry.
 SPOKEN_OF = 2.0
@@ -59,11 +62,15 @@ class Failure:
 
 @dataclass(frozen=True)
 class Prospect:
-    """Plausible completions of one area with the verdicts of the candidates still open."""
+    """Plausible completions of one area with the verdicts of the candidates still open.
+
+    ``sweeps`` holds their verdicts where one fact alone has one value, for the facts most concerned.
+    """
 
     drawn: Completions
     verdicts: dict[str, NDArray[np.int8]]
     failures: tuple[Failure, ...]
+    sweeps: Mapping[str, Sweep]
 
 
 @dataclass(frozen=True)
@@ -108,10 +115,16 @@ def _draw(evaluated: Evaluated, book: Rulebook, row: int) -> Prospect:
     names = deciding_facts(waiting.values(), evaluated, book, row)
     names += _leading(names, evaluated, book, row)
     drawn = draw_completions(evaluated, book, row, names, DRAWS, seed=1)
-    again = drawn.judge(evaluated, book, row, list(waiting))
+    # What a single reply changes is judged in the same table: rows more cost little, calls much.
+    laid = trials(evaluated, book, row, names, MOST_TRIALS)
+    both = Completions(stacked(drawn.columns, laid.columns), (), np.concatenate([drawn.sound, laid.sound]))
+    again = both.judge(evaluated, book, row, list(waiting))
     judged = {one.candidate.id: one for one in (*again.own.values(), *again.judgements)}
-    verdicts = {name: one.verdict for name, one in judged.items()}
-    return Prospect(drawn, verdicts, _failures(judged, book, set(names)))
+    rows = (both.columns.rows,)
+    whole = {name: np.broadcast_to(one.verdict, rows) for name, one in judged.items()}
+    verdicts = {name: one[:DRAWS] for name, one in whole.items()}
+    sweeps = laid.sweeps({name: one[DRAWS:] for name, one in whole.items()})
+    return Prospect(drawn, verdicts, _failures(judged, rows, book, set(names)), sweeps)
 
 
 def _leading(names: Sequence[str], evaluated: Evaluated, book: Rulebook, row: int) -> list[str]:
@@ -143,14 +156,16 @@ def _settling(book: Rulebook) -> dict[str, set[str]]:
     return found
 
 
-def _failures(judged: Mapping[str, Judgement], book: Rulebook, names: set[str]) -> tuple[Failure, ...]:
+def _failures(
+    judged: Mapping[str, Judgement], rows_in_all: tuple[int], book: Rulebook, names: set[str]
+) -> tuple[Failure, ...]:
     """Demand by demand, the rows that fail; what fails several candidates alike stands once."""
     settling = _settling(book)
     found: dict[tuple[str, bytes], tuple[Bools, set[str], list[str]]] = {}
     for sheet, judgement in judged.items():
         by_demand: dict[str, tuple[Bools, set[str]]] = {}
         for finding in judgement.findings:
-            status = finding.status
+            status = np.broadcast_to(finding.status, rows_in_all)[:DRAWS]
             fails = (status == EXCEEDS) | (status == NOT_STATED) | (status == NOT_VALID)
             if not fails.any():
                 continue

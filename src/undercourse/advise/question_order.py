@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
+from functools import cached_property
 from typing import NamedTuple
 
 from undercourse.advise.evaluating import Evaluated
-from undercourse.advise.exact import exact_verdicts, kind_of
+from undercourse.advise.exact import kind_of, prove
 from undercourse.advise.narrowing import Gain, deciding_facts, prospect, rank_questions, undecided
 from undercourse.advise.site_questions import site_facts
 from undercourse.advise.sweeps import is_open, open_facts
@@ -19,7 +20,7 @@ from undercourse.judge.rulebook import Rulebook
 
 # A proof is tried where no more facts than these are open, with a part of what an answer may spend.
 MOST_PROVED = 16
-PROOF_BUDGET = 15_000
+PROOF_BUDGET = 8_000
 
 
 class Next(NamedTuple):
@@ -40,15 +41,13 @@ def close_proven(evaluated: Evaluated, book: Rulebook, row: int) -> None:
     if not waiting or len(deciding_facts(waiting.values(), evaluated, book, row)) > MOST_PROVED:
         return
     seen = prospect(evaluated, book, row)
-    kinds = [
-        {kind_of(int(code)) for code in seen.verdicts[name][seen.drawn.sound]} - {""} for name in waiting
-    ]
-    if all(len(found) > 1 for found in kinds):
-        return
-    proven = exact_verdicts(evaluated, book, row, Budget(PROOF_BUDGET))
+    budget = Budget(PROOF_BUDGET)
     for name, judgement in waiting.items():
-        if proven[name].exact:
-            judgement.verdict[row] = proven[name].verdict
+        kinds = {kind_of(int(code)) for code in seen.verdicts[name][seen.drawn.sound]} - {""}
+        if len(kinds) == 1:
+            proof = prove(evaluated, book, row, name, budget)
+            if proof.exact:
+                judgement.verdict[row] = proof.verdict
 
 
 def ordered_facts(
@@ -74,11 +73,7 @@ def ordered_facts(
     order = _Order(evaluated, book, row, apart)
     sites = [one for one in site_facts(evaluated, book, row) if one.name not in apart]
     likely = [one for one in sites if one.comes_first]
-    order.matter = {one.name for one in sites} | set(
-        deciding_facts(undecided(evaluated, row).values(), evaluated, book, row)
-    )
-    alive = any(kind_of(int(one.verdict[row])) in ("suits", "") for one in evaluated.of_row(row))
-    if likely or undecided(evaluated, row) or (sites and alive):
+    if sites or undecided(evaluated, row):
         for rule in (*book.line.ask_first, *book.practice.ask_first):
             if all(bool(pick(evaluated.facts.says(*term).must, row)) for term in rule.when.terms):
                 order.add(rule.fact, f"It is to be asked first here: {rule.because}", False)
@@ -88,17 +83,22 @@ def ordered_facts(
         return order.found[:1]
     for gain in rank_questions(evaluated, book, row, apart):
         order.add(gain.fact, narrowing_reason(gain, evaluated, row), False, gain.asked)
+        if first_only and order.found:
+            return order.found
     if undecided(evaluated, row):
         counts = open_facts(evaluated, book, row)
         for name in sorted(counts, key=lambda name: (-counts[name], name)):
             order.add(name, "Together with other facts the reply can change a verdict.", False)
-    if alive:
-        # Where nothing suits whatever the site, rare stops are nobody's business any more.
-        for spot in (True, False):
-            for one in sites:
-                if one.on_the_spot == spot:
-                    order.add(one.name, _site_reason(one.reasons), True)
+    for spot in (True, False):
+        for one in sites:
+            if one.on_the_spot == spot:
+                order.add(one.name, _site_reason(one.reasons), True)
     return order.found
+
+
+def may_suit(evaluated: Evaluated, row: int) -> bool:
+    """Whether any candidate suits, or may still."""
+    return any(kind_of(int(one.verdict[row])) in ("suits", "") for one in evaluated.of_row(row))
 
 
 class _Order:
@@ -106,10 +106,16 @@ class _Order:
 
     def __init__(self, evaluated: Evaluated, book: Rulebook, row: int, apart: Collection[str]) -> None:
         self.evaluated, self.book, self.row, self.apart = evaluated, book, row, apart
-        self.matter: set[str] = set()
         self.found: list[Next] = []
         self._asked: set[str] = set()
         self._together = may_be_asked(evaluated, book, row, apart)
+
+    @cached_property
+    def matter(self) -> set[str]:
+        """The facts on which a verdict or a stop turns."""
+        waiting = undecided(self.evaluated, self.row).values()
+        stops = site_facts(self.evaluated, self.book, self.row)
+        return {one.name for one in stops} | set(deciding_facts(waiting, self.evaluated, self.book, self.row))
 
     def add(self, fact: str, why: str, about_site: bool, asked: tuple[str, ...] = ()) -> None:
         """Put a fact last, with those that are asked for with it, unless it is there already."""

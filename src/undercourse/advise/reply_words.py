@@ -229,13 +229,14 @@ def _fits(vocabulary: Vocabulary, name: str, part: str) -> bool:
 
 
 def _is_usual(vocabulary: Vocabulary, name: str, part: str) -> bool:
-    spec = read_spec(vocabulary.domains[name], part)
-    for usual in vocabulary[name].usuals:
-        if isinstance(spec, Span) and isinstance(usual.spec, Span):
-            if usual.spec.low <= spec.low and spec.high <= usual.spec.high:
+    """Whether what is said lies within what is usual for a fact anywhere; of an open range its one end."""
+    domain = vocabulary.domains[name]
+    spec = read_spec(domain, part)
+    for usual in (one.spec for one in vocabulary[name].usuals):
+        if isinstance(spec, Span) and isinstance(usual, Span):
+            ends = [end for end in spec if domain.low < end < domain.high] or list(spec)
+            if all(usual.low <= end <= usual.high for end in ends):
                 return True
-        elif (
-            isinstance(spec, Choices) and isinstance(usual.spec, Choices) and not spec.bits & ~usual.spec.bits
-        ):
+        elif isinstance(spec, Choices) and isinstance(usual, Choices) and not spec.bits & ~usual.bits:
             return True
     return False
