@@ -16,11 +16,14 @@ from undercourse.advise.exact import Exact, exact_verdicts
 from undercourse.advise.narrowing import deciding_facts, undecided
 from undercourse.advise.proving import cut_spec, kind_of
 from undercourse.advise.witnesses import Budget
-from undercourse.base.columns import ChoiceColumn, spec_column
-from undercourse.base.domains import Choices, Span
+from undercourse.base.columns import ChoiceColumn, Columns, spec_column
+from undercourse.base.domains import Choices, Span, just_above
+from undercourse.base.frame import Frame
 from undercourse.judge.results import NEEDS_FACTS
+from undercourse.line.comparing import compare
 
 MOST_CASES = 1500
+FACTS = Frame(Columns(BOOK.domains, 1))
 
 
 def floors(seed: int, count: int) -> list[Evaluated]:
@@ -146,13 +149,39 @@ def test_the_same_floor_gives_the_same_proof() -> None:
 
 
 def test_a_range_is_cut_where_a_limit_is_written() -> None:
-    """The limit itself belongs to the lower part; without one the middle is taken."""
-    low, high = cut_spec(Span(0.2, 0.8), [0.3, 0.45])
-    assert isinstance(low, Span)
-    assert isinstance(high, Span)
-    assert low.low == 0.2
-    assert high.high == 0.8
-    assert low.high == pytest.approx(0.45, abs=1e-8)
-    assert low.high > 0.45
-    assert cut_spec(Span(0.0, 1.0), []) == [Span(0.0, 0.5 + 1.5e-9), Span(0.5 + 1.5e-9, 1.0)]
+    """The written number ends one part and the other starts beyond it; without one the middle is taken."""
+    at_most = (0.45, just_above(0.45))
+    assert cut_spec(Span(0.2, 0.8), [(0.3, just_above(0.3)), at_most]) == [
+        Span(0.2, 0.45),
+        Span(just_above(0.45), 0.8),
+    ]
+    assert cut_spec(Span(0.0, 1.0), []) == [Span(0.0, 0.5), Span(0.5, 1.0)]
     assert cut_spec(Choices(0b101), []) == [Choices(1), Choices(4)]
+
+
+@pytest.mark.parametrize("comparison", ["at_most", "at_least"])
+def test_a_cut_closes_the_limit_on_either_side(comparison: str) -> None:
+    """Of every number that a limit writes, the parts on its two sides are surely kept and surely passed."""
+    limits = [*BOOK.practice.rules, *(x for p in BOOK.line.products.values() for x in p.limits)]
+    tried = 0
+    for limit in limits:
+        spec, domain = limit.capacity.spec, BOOK.domains.get(limit.demand)
+        if (
+            limit.comparison != comparison
+            or not isinstance(spec, Span)
+            or limit.demand not in BOOK.vocabulary
+        ):
+            continue
+        end = spec.high if comparison == "at_most" else spec.low
+        if domain is None or not domain.low < end < domain.high:
+            continue
+        tried += 1
+        cuts = [cut for cut in BOOK.cuts[limit.demand] if cut[0] <= end <= cut[1] or end in cut]
+        kept = []
+        for last, first in cuts:
+            below, above = (spec_column(s) for s in (Span(domain.low, last), Span(first, domain.high)))
+            truths = [compare(limit, column, FACTS) for column in (below, above)]
+            kept.append([(bool(t.may[0]), bool(t.must[0])) for t in truths])
+        closed = [(True, True), (False, False)] if comparison == "at_most" else [(False, False), (True, True)]
+        assert closed in kept, (limit.id, end)
+    assert tried > 5

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -150,7 +150,7 @@ class _Cutting:
             if not counts[at]:
                 return []
             name = self.names[at]
-            parts = cut_spec(self.judged.spec(name, place), self.book.written.get(name, ()))
+            parts = cut_spec(self.judged.spec(name, place), self.book.cuts.get(name, ()))
             if len(parts) > 1:
                 return [{**case, name: part} for part in parts]
         return []
@@ -169,17 +169,20 @@ def _reads(judgement: Judgement, book: Rulebook) -> tuple[list[str], NDArray[np.
     return names, found
 
 
-def cut_spec(spec: Spec, written: Collection[float]) -> list[Spec]:
-    """A set of values in parts: each choice; a range at the written limit nearest its middle, or there."""
+def cut_spec(spec: Spec, cuts: Sequence[tuple[float, float]]) -> list[Spec]:
+    """A set of values in parts: each choice; a range in two, at the written limit nearest its middle.
+
+    Parameters
+    ----------
+    cuts : sequence of tuple
+        Where written numbers part a range: the last before and the first after. Between the two lies only
+        what no comparison tells from the number itself.
+    """
     if isinstance(spec, Choices):
         return [Choices(1 << place) for place in range(spec.bits.bit_length()) if spec.bits >> place & 1]
     if spec.high - spec.low <= 1e-6 * max(1.0, abs(spec.high)):
         return [spec]
     middle = (spec.low + spec.high) / 2
-    inside = [value for value in written if spec.low < value < spec.high]
-    at = min(inside, key=lambda value: abs(value - middle)) if inside else middle
-    # Comparisons allow for rounding, so a limit belongs to the lower part with a little beyond it.
-    edge = at + 3e-9 * max(1e-6, abs(at))
-    if edge >= spec.high:
-        return [spec] if not inside else [Span(spec.low, middle), Span(middle, spec.high)]
-    return [Span(spec.low, edge), Span(edge, spec.high)]
+    inside = [cut for cut in cuts if spec.low <= cut[0] and cut[1] <= spec.high]
+    last, first = min(inside, key=lambda cut: abs(cut[0] - middle)) if inside else (middle, middle)
+    return [Span(spec.low, last), Span(first, spec.high)]

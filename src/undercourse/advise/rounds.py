@@ -21,17 +21,21 @@ Steps = Generator[Ask, JudgedCases, None]
 
 
 def run_together(judge: CaseJudge, budget: Budget, searches: Sequence[Steps]) -> None:
-    """Take searches forward round by round until all have ended or nothing is left to spend."""
+    """Take searches forward round by round until all have ended or nothing is left to spend.
+
+    Searches come in the order of their importance: where not all can go on, the last is ended.
+    """
     asked: list[tuple[Steps, Ask]] = []
     for one in searches:
         _take(asked, one, None)
     while asked:
         cases = [case for _, ask in asked for case in ask.cases]
         names = sorted({name for _, ask in asked for name in ask.candidates})
-        if not budget.spend(len(cases), len(names)):
-            for one, _ in asked:
-                one.close()
-            return
+        if not budget.affords(len(cases), len(names)):
+            last, _ = asked.pop()
+            last.close()
+            continue
+        budget.spend(len(cases), len(names))
         judged = judge.judge(cases, names)
         again: list[tuple[Steps, Ask]] = []
         start = 0

@@ -46,8 +46,17 @@ class Budget:
         """Take the cost of judging a table; false where nothing was left before."""
         if self.left <= 0:
             return False
-        self.left -= (rows + _CALL_ROWS) * candidates
+        self.left -= cost_of(rows, candidates)
         return True
+
+    def affords(self, rows: int, candidates: int) -> bool:
+        """Whether the cost of judging a table is left."""
+        return self.left >= cost_of(rows, candidates)
+
+
+def cost_of(rows: int, candidates: int) -> int:
+    """What judging a table costs, in judgements."""
+    return (rows + _CALL_ROWS) * candidates
 
 
 class Search:

@@ -28,6 +28,8 @@ from undercourse.base.units import (
 SLACK = 1e-9
 # A strict end starts where comparisons stop counting as equal.
 _STRICT = 2 * SLACK
+# What surely lies beyond a number starts a little farther on.
+_BEYOND = 3 * SLACK
 _MOST_SHOWN = 2000
 # Whole numbers of JSON and TOML have no end; past this they do not fit a float.
 _HUGE = 10**300
@@ -293,6 +295,22 @@ def _written_end(value: float, factor: float, unit: Unit) -> float | None:
                 if abs(number - round(number)) < tolerance < abs(near - round(near)):
                     return written
     return None
+
+
+def just_above(value: float) -> float:
+    """A number as near above another as comparisons tell apart."""
+    return value + _BEYOND * max(1e-6, abs(value))
+
+
+def just_below(value: float) -> float:
+    """A number as near below another as comparisons tell apart."""
+    return value - _BEYOND * max(1e-6, abs(value))
+
+
+def written_end(value: float, upper: bool, unit: Unit) -> tuple[float, bool]:
+    """The number that a person wrote for an end of a range, and whether it belongs to the range itself."""
+    strict = _written_end(value, 1.0 - _STRICT if upper else 1.0 + _STRICT, unit)
+    return (value, True) if strict is None else (strict, False)
 
 
 def show_spec(domain: Domain, spec: Spec) -> str:

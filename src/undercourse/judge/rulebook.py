@@ -11,7 +11,7 @@ from typing import Any
 
 from undercourse.assembly.columns import candidate_domains
 from undercourse.assembly.pairs import index_pairs
-from undercourse.base.domains import Choices, Domain, Span, Spec
+from undercourse.base.domains import Choices, Domain, Span, Spec, just_above, just_below, written_end
 from undercourse.base.problems import Problem
 from undercourse.demands import DEMANDS, Demand, Tables
 from undercourse.demands.record import MEMORY
@@ -74,11 +74,30 @@ class Rulebook:
     @cached_property
     def written(self) -> Mapping[str, tuple[float, ...]]:
         """By fact every number that a limit, condition or respect writes for it, rising. [SI]"""
-        found: dict[str, set[float]] = {}
+        return {name: tuple(sorted({one for one, _, _ in ends})) for name, ends in self._ends.items()}
+
+    @cached_property
+    def cuts(self) -> Mapping[str, tuple[tuple[float, float], ...]]:
+        """By fact where written numbers part its values: the last before and the first after. [SI]"""
+        found = {}
+        for name, ends in self._ends.items():
+            # A number that belongs to the range below it, or not to the one above, ends the lower part.
+            sides = {(one, upper == closed) for one, upper, closed in ends}
+            both = [(one, just_above(one)) if lower else (just_below(one), one) for one, lower in sides]
+            found[name] = tuple(sorted(both))
+        return found
+
+    @cached_property
+    def _ends(self) -> Mapping[str, set[tuple[float, bool, bool]]]:
+        """By fact the ends of written ranges: the number, whether it is the upper end, whether it belongs."""
+        found: dict[str, set[tuple[float, bool, bool]]] = {}
         for name, spec in self._terms():
-            if isinstance(spec, Span):
-                found.setdefault(name, set()).update(end for end in spec if isfinite(end))
-        return {name: tuple(sorted(values)) for name, values in found.items()}
+            unit = self.domains[name].unit if isinstance(spec, Span) else None
+            for upper, end in enumerate(spec if isinstance(spec, Span) else ()):
+                if isfinite(end):
+                    number, closed = (end, True) if unit is None else written_end(end, bool(upper), unit)
+                    found.setdefault(name, set()).add((number, bool(upper), closed))
+        return found
 
     def _terms(self) -> Iterator[tuple[str, Spec]]:
         """Every name with a set that is written for it."""
