@@ -270,6 +270,44 @@ def test_task_follow_a_calculation(page: Page, address: str, capsys: pytest.Capt
     assert button.get_attribute("aria-expanded") == "false"
 
 
+def test_task_asked_one_at_a_time(page: Page, address: str, capsys: pytest.CaptureFixture[str]) -> None:
+    """Questions by keyboard: a reply mended at its field, a choice, back, one put off; the letter copied."""
+    open_job(page, address, "empty")
+    page.context.grant_permissions(["clipboard-read", "clipboard-write"])
+    with task("asked one at a time", capsys):
+        page.locator("#guide button").press("Enter")
+        settle(page)
+        first = page.locator("#guide-question").inner_text()
+        assert focused(page) in ("guide-question", "guide-reply")
+        page.fill("#guide-reply", "14 tons")
+        page.locator("#guide-reply").press("Enter")
+        settle(page)
+        assert "14 tons" in page.locator("#p-guide-reply").inner_text()
+        assert page.locator("#guide-reply").input_value() == "14 tons"
+        assert focused(page) == "guide-reply"
+        page.fill("#guide-reply", "sawn joists")
+        page.locator("#guide-reply").press("Enter")
+        settle(page)
+        assert page.locator("#guide-question").inner_text() != first
+        assert page.locator("#f-base input:checked").get_attribute("value") == "sawn joists"
+        assert "Base: sawn joists" in page.locator(".moved").inner_text()
+        page.locator("#guide [value='guide:back']").press("Enter")
+        settle(page)
+        assert page.locator("#guide-reply").input_value() == "sawn joists"
+        assert page.locator("#f-base input:checked").count() == 0
+        page.locator("#guide [value='guide:skip']").press("Enter")
+        settle(page)
+        assert page.locator("#guide-question").inner_text() != first
+        page.locator("#copy").press("Enter")
+        page.locator("#copied:has-text('Copied')").wait_for()
+    copied = page.evaluate("navigator.clipboard.readText()")
+    assert copied.strip() == page.locator("#letter-text").text_content().strip()
+    page.evaluate("void (navigator.clipboard.writeText = () => Promise.reject(new Error()))")
+    page.locator("#copy").press("Enter")
+    page.locator("#copied:has-text('Selected')").wait_for()
+    assert "technical desk" in page.evaluate("getSelection().toString()")
+
+
 def test_task_what_must_be_made_so(page: Page, address: str, capsys: pytest.CaptureFixture[str]) -> None:
     """The list of what is to be made so leads to each fact; saying it is so takes it off the list."""
     open_job(page, address, "laundry")

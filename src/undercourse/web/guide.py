@@ -324,7 +324,7 @@ def guide_view(
         "question": question,
         "effort": _EFFORTS.get(question.effort, question.effort),
         "buttons": _buttons(question, wanted),
-        "form": _form_of(question),
+        "form": "" if wanted else _form_of(question),
         "boxes": [(name, name in ticked) for name in boxes],
         "text": "" if wanted and text and all(one in boxes for one in text.split(", ")) else text,
     }
