@@ -79,7 +79,7 @@ def test_every_figure_has_an_alternative_and_every_table_its_headers() -> None:
     """ISO 14289-1, clauses 7.3 and 7.5: alternate text for figures, headers for tables."""
     tags = _structure(ONE)
     figures = [tag for tag in tags if tag.get("/S") == "/Figure"]
-    assert len(figures) == 4  # shares, section, plan, cut map
+    assert len(figures) == 6  # shares, section, plan, cut map, dry fit, pieces cut to shape
     assert all(str(tag.get("/Alt", "")).strip() for tag in figures)
     tables = [tag for tag in tags if tag.get("/S") == "/Table"]
     assert len(tables) >= 5

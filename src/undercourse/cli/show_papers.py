@@ -85,5 +85,7 @@ def show_takeoff(document: dict[str, Any]) -> None:
     weight = show_quantity(document["weight_kg"], UNITS["lb"])
     out.print(f"Material {total}; {weight}; about {document['hours']:.1f} working hours at the stated rates.")
     out.print(Text(f"Allowance: {document['allowance']}.", style="dim"))
+    for one in document["also"]:
+        out.print(Text(f"Not of this line, besides: {one['what']}, {one['need']:.1f} {one['unit']}."))
     for note in document["notes"]:
         out.print(Text(note, style="dim"))

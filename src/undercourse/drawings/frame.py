@@ -79,7 +79,8 @@ def draw_scale_bar(sheet: Sheet, at: Point, scale: float, longest_mm: float = 60
         if number % 2 == 0:
             sheet.add(Fill(outline))
         sheet.add(Stroke(outline, PENS["narrow"], closed=True, name="scale-bar"))
-    for number in range(0, 5):
+    crowded = step_m * 1000 / scale < 6.5  # then only the ends are named
+    for number in range(0, 5, 4 if crowded else 1):
         spot = x + number * step_m * 1000 / scale
         words = _bar_label(number * step_m, step_m < 0.1)
         sheet.add(Words((spot, y - 2.0), words, SMALL, "middle", soft=True))

@@ -23,8 +23,8 @@ from undercourse.files.shipped import data_root, vocabulary
 from undercourse.judge.rulebook import Rulebook
 from undercourse.layout import Layout, layout_document, make_outline
 from undercourse.line.records import Product
-from undercourse.takeoff import Geometry, laying_plan, take_off
-from undercourse.takeoff.quantities import geometry_of, grout_kg_m2
+from undercourse.takeoff import Geometry, joint_plan, lay_cable, laying_plan, take_off
+from undercourse.takeoff.quantities import corners_and_collars, geometry_of, grout_kg_m2
 
 
 @dataclass
@@ -39,6 +39,8 @@ class JobPapers:
     problems: list[Problem]
     sheets: dict[str, list[dict[str, Any]]] = field(default_factory=dict)
     charts: dict[str, dict[str, str]] = field(default_factory=dict)
+    joints: dict[str, dict[str, Any]] = field(default_factory=dict)
+    cables: dict[str, dict[str, Any]] = field(default_factory=dict)
 
 
 @lru_cache(maxsize=1)
@@ -68,6 +70,7 @@ def prepare(
     layouts: list[dict[str, Any]] = []
     takeoffs: dict[int, dict[str, Any]] = {}
     problems: list[Problem] = []
+    joints, cables = _joint_plans(job, book, evaluated), {}
     for chosen, rows in groups.items():
         product = book.line.products[chosen]
         region = region_of(evaluated, rows[0])
@@ -82,8 +85,24 @@ def prepare(
             add_notes(laid, {job.areas[row].name: job.areas[row].plan_notes for row in rows})
             layouts.append(laid)
         for row in rows:
-            geometry = replace(_geometry(job.areas[row], laid, layout), grout_kg_m2=_grout(evaluated, row))
-            takeoffs[row] = _take_off(document["areas"][row], chosen, book, geometry, region, evaluated, row)
+            name, area = job.areas[row].name, document["areas"][row]
+            goods = _goods(area, chosen, book)
+            runs = {one["name"]: one["direction_deg"] for one in laid["areas"]} if laid is not None else {}
+            cable = lay_cable(
+                job.areas[row], goods, evaluated.facts, row, joints.get(name), region, runs.get(name)
+            )
+            if cable is not None:
+                cables[name] = cable
+            geometry = replace(
+                _geometry(job.areas[row], laid, layout),
+                grout_kg_m2=_grout(evaluated, row),
+                joints=joints.get(name),
+                cable=cable,
+            )
+            takeoffs[row] = _take_off(area, chosen, book, geometry, region, goods)
+        for one in laid["areas"] if laid is not None else ():
+            one["movement_joints"] = joints.get(one["name"])
+            one["heating_cable"] = cables.get(one["name"])
     steps, rooms = {}, {}
     for row, area in enumerate(document["areas"]):
         candidate = _candidate(area, membrane or area["recommended"])
@@ -98,7 +117,20 @@ def prepare(
             }
     taken = [takeoffs[row] for row in sorted(takeoffs)]
     sheets, charts = _worked_out(document, evaluated, book) if advise else ({}, {})
-    return JobPapers(document, layouts, taken, steps, rooms, problems, sheets, charts)
+    return JobPapers(document, layouts, taken, steps, rooms, problems, sheets, charts, joints, cables)
+
+
+def _joint_plans(job: Job, book: Rulebook, evaluated: Evaluated) -> dict[str, dict[str, Any]]:
+    """Movement joints of every area with an outline that can be divided."""
+    found = {}
+    for row, area in enumerate(job.areas):
+        try:
+            plan = joint_plan(area, evaluated.facts, row, book)
+        except Problems:
+            continue  # what is wrong with the outline is told where it is laid in
+        if plan is not None:
+            found[area.name] = plan
+    return found
 
 
 def _worked_out(
@@ -136,12 +168,16 @@ def _candidate(area: Mapping[str, Any], chosen: str | None) -> dict[str, Any] | 
 
 
 def _geometry(area: Area, laid: Mapping[str, Any] | None, layout: Layout | None) -> Geometry:
+    polygon = make_outline(list(area.outline or ()), [list(ring) for ring in area.obstacles], area.name)
     if laid is None or layout is None:
-        polygon = make_outline(list(area.outline or ()), [list(ring) for ring in area.obstacles], area.name)
-        from undercourse.layout import count_corners
-
-        inside, outside = count_corners(polygon)
-        return Geometry(polygon.area, polygon.length, inside_corners=inside, outside_corners=outside)
+        inside, outside, collars = corners_and_collars(polygon)
+        return Geometry(
+            polygon.area,
+            polygon.length,
+            inside_corners=inside,
+            outside_corners=outside,
+            collars=collars,
+        )
     of_area = next(one for one in laid["areas"] if one["name"] == area.name)
     # A roll counts for the area of its first piece, so that shared rolls are bought once.
     first: dict[int, tuple[float, str]] = {}
@@ -154,7 +190,7 @@ def _geometry(area: Area, laid: Mapping[str, Any] | None, layout: Layout | None)
         for number, roll in enumerate(layout.rolls, 1)
         if first.get(number, (0, ""))[1] == area.name
     )
-    geometry = geometry_of(of_area, lengths)
+    geometry = geometry_of(of_area, lengths, polygon)
     shared = any(p["area"] == area.name and first[p["roll"]][1] != area.name for p in laid["pieces"])
     if not shared:
         return geometry
@@ -173,22 +209,27 @@ def _grout(evaluated: Evaluated, row: int) -> float | None:
     return grout_kg_m2(*known)
 
 
+def _goods(area: Mapping[str, Any], chosen: str, book: Rulebook) -> list[tuple[str, Product]]:
+    """The products of a candidate that are surely in it, and its beds."""
+    candidate = _candidate(area, chosen)
+    assert candidate is not None
+    return [
+        (layer["role"], book.line.products[layer["product"]])
+        for layer in candidate["layers"]
+        if layer["product"] and (layer["certain"] or layer["role"] in BEDS)
+    ]
+
+
 def _take_off(
     area: Mapping[str, Any],
     chosen: str,
     book: Rulebook,
     geometry: Geometry,
     region: str,
-    evaluated: Evaluated,
-    row: int,
+    goods: list[tuple[str, Product]],
 ) -> dict[str, Any]:
     candidate = _candidate(area, chosen)
     assert candidate is not None
-    goods: list[tuple[str, Product]] = [
-        (layer["role"], book.line.products[layer["product"]])
-        for layer in candidate["layers"]
-        if layer["product"] and (layer["certain"] or layer["role"] in BEDS)
-    ]
     open_choice = {
         layer["role"]: f"choice still open: or {', or '.join(layer['or'])}"
         for layer in candidate["layers"]
@@ -238,4 +279,6 @@ def report_pdf(papers: JobPapers, page: str = "us-letter") -> bytes:
         rooms=papers.rooms,
         sheets=papers.sheets,
         charts=papers.charts,
+        joints=papers.joints,
+        cables=papers.cables,
     )

@@ -179,6 +179,9 @@ def quantities(takeoff: dict[str, Any] | None) -> dict[str, Any] | None:
         "hours": f"{takeoff['hours']:g}" if isinstance(takeoff.get("hours"), int | float) else "",
         "labor": money(takeoff.get("labor_cost"), currency) if takeoff.get("labor_cost") else "",
         "notes": [sentence(note) for note in items(takeoff.get("notes"))],
+        "also": [
+            f"{one['what']}, {quantity_text(one['need'], one['unit'])}" for one in items(takeoff.get("also"))
+        ],
     }
 
 

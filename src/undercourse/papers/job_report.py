@@ -11,10 +11,15 @@ from undercourse.base.problems import Problem, Problems
 from undercourse.drawings import (
     Sheet,
     TitleBlock,
+    draw_cable_plan,
     draw_cut_maps,
+    draw_dry_fit,
+    draw_joint_plan,
     draw_plan,
     draw_section,
+    draw_shaped_pieces,
     draw_shares,
+    dry_fit_rows,
     lettering,
     to_svg,
 )
@@ -32,6 +37,7 @@ from undercourse.papers.area_report import (
 from undercourse.papers.calculation_sheets import AreaSheets, calculation_sheets
 from undercourse.papers.characters import breakable_all, settable
 from undercourse.papers.findings import findings_table, number_findings
+from undercourse.papers.floor_words import cable_words, dry_fit_row, joint_words
 from undercourse.papers.front import (
     answer_sentence,
     conditions,
@@ -59,6 +65,8 @@ def job_report(
     rooms: Mapping[str, Mapping[str, Any]] | None = None,
     sheets: Mapping[str, Sequence[Mapping[str, Any]]] | None = None,
     charts: Mapping[str, Mapping[str, str]] | None = None,
+    joints: Mapping[str, Mapping[str, Any]] | None = None,
+    cables: Mapping[str, Mapping[str, Any]] | None = None,
 ) -> bytes:
     """The job report as a tagged PDF.
 
@@ -84,6 +92,8 @@ def job_report(
         By area the calculation sheets of its chosen candidate, as ``advise.area_sheets`` gives them.
     charts : mapping, optional
         By area and by name of the demand a chart as SVG text, shown on that demand's sheet.
+    joints, cables : mapping, optional
+        By area its movement joints and its heating cable, as ``layout --json`` gives them.
 
     Raises
     ------
@@ -111,7 +121,12 @@ def job_report(
         own_steps = settable([dict(s) for s in (steps or {}).get(name) or ()])
         room = settable(dict((rooms or {}).get(name) or {}))
         areas.append(
-            _area(area, name, block, sheets_of, taken.get(name), own_steps, room, _maker(clean), room_mm)
+            {
+                **_area(
+                    area, name, block, sheets_of, taken.get(name), own_steps, room, _maker(clean), room_mm
+                ),
+                **_marked(name, block, room, *_of_area(name, joints, cables)),
+            }
         )
     worked = settable(
         calculation_sheets(
@@ -149,6 +164,12 @@ def answer_hash(answer: Mapping[str, Any]) -> str:
         return str(basis["answer"])
     text = json.dumps(answer, sort_keys=True, ensure_ascii=True, default=str)
     return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _of_area(name: str, *by_area: Mapping[str, Mapping[str, Any]] | None) -> list[dict[str, Any] | None]:
+    """What each of several mappings holds for an area."""
+    found = [(one or {}).get(name) for one in by_area]
+    return [None if one is None else settable(dict(one)) for one in found]
 
 
 def _job_name(answer: dict[str, Any]) -> str:
@@ -276,9 +297,9 @@ def _chart(candidate: dict[str, Any]) -> Sheet | None:
 def _laid(
     layout: dict[str, Any] | None, name: str, block: TitleBlock, room: dict[str, Any]
 ) -> dict[str, Any]:
-    """Plan and cut map of one area; the cut map shows the rolls from which this area's pieces come."""
+    """Plan, dry-fit sheet and cut map of one area; the cut map shows the rolls that its pieces come from."""
     if layout is None:
-        return {"plan": None, "cut_maps": [], "layout_notes": []}
+        return {"plan": None, "cut_maps": [], "layout_notes": [], "dry_fit": None}
     area = next(a for a in layout.get("areas") or () if a.get("name") == name)
     pieces = list(layout.get("pieces") or ())
     rolls = {p.get("roll") for p in pieces if p.get("area") in (None, name)}
@@ -288,10 +309,44 @@ def _laid(
     if isinstance(count, int) and isinstance(bound, int) and count:
         proof = "fewer are not possible" if bound == count else f"no layout needs fewer than {bound}"
         notes.append(f"{count} roll{'' if count == 1 else 's'} for all areas of this layout; {proof}.")
+    placed = {**area, **room}
     return {
-        "plan": _svg(draw_plan({**area, **room}, pieces, block, width_mm=SHEET_MM)),
+        "plan": _svg(draw_plan(placed, pieces, block, width_mm=SHEET_MM)),
         "cut_maps": [_svg(sheet) for sheet in draw_cut_maps(shared, block, width_mm=SHEET_MM)]
         if rolls
         else [],
         "layout_notes": notes,
+        "dry_fit": _dry_fit(placed, pieces, block) if rolls else None,
+    }
+
+
+def _dry_fit(area: dict[str, Any], pieces: list[dict[str, Any]], block: TitleBlock) -> dict[str, Any] | None:
+    """The sheet that a setter lays from: the pieces in order, then those that are cut to shape."""
+    rows = dry_fit_rows(area, pieces)
+    if not rows:
+        return None
+    return {
+        "plan": _svg(draw_dry_fit(area, pieces, block, width_mm=SHEET_MM)),
+        "shaped": [_svg(one) for one in draw_shaped_pieces(area, pieces, block, width_mm=SHEET_MM)],
+        "rows": [dry_fit_row(row) for row in rows],
+    }
+
+
+def _marked(
+    name: str,
+    block: TitleBlock,
+    room: dict[str, Any],
+    joints: dict[str, Any] | None,
+    cable: dict[str, Any] | None,
+) -> dict[str, Any]:
+    """Movement joints and heating cable of one area; joints without one in the field are told in words."""
+    area = {"name": name, **room}
+    drawn = joints is not None and bool(joints["joints"])
+    return {
+        "joints": None if joints is None else joint_words(joints),
+        "joint_plan": _svg(draw_joint_plan(area, joints or {}, block, width_mm=SHEET_MM)) if drawn else None,
+        "cable": None if cable is None else cable_words(cable),
+        "cable_plan": _svg(draw_cable_plan(area, cable, joints, block, width_mm=SHEET_MM))
+        if cable is not None and cable["circuits"]
+        else None,
     }

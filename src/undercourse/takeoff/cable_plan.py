@@ -9,7 +9,7 @@ import shapely
 from shapely import LineString, Point, Polygon
 
 from undercourse.assembly.costs import regional_packs
-from undercourse.base.domains import Span
+from undercourse.base.domains import Choices, Span
 from undercourse.base.frame import Frame
 from undercourse.base.problems import Problems
 from undercourse.base.units import UNITS, show_quantity
@@ -89,7 +89,12 @@ def lay_cable(
         Direction of the sheet, whose studs the cable follows. [deg]
     """
     cable = next((product for role, product in goods if role == "heating cable"), None)
-    if cable is None or area.outline is None:
+    heating = facts.columns.spec("heating", row)
+    assert isinstance(heating, Choices)
+    laid = "electric cable" in facts.domain("heating").names(
+        heating.bits
+    )  # a mat is turned and cut otherwise
+    if cable is None or area.outline is None or not laid:
         return None
     kits = cable_kits(cable, region)
     sheet = next((product for role, product in goods if role == "membrane"), None)

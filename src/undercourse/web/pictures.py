@@ -11,7 +11,9 @@ from markupsafe import Markup
 from undercourse.drawings import (
     Sheet,
     TitleBlock,
+    draw_cable_plan,
     draw_cut_map,
+    draw_joint_plan,
     draw_plan,
     draw_section,
     draw_shares,
@@ -20,6 +22,7 @@ from undercourse.drawings import (
 from undercourse.facts.jobs import Job
 from undercourse.files.reporting import JobPapers, drawn, prepare
 from undercourse.judge.rulebook import Rulebook
+from undercourse.papers.floor_words import cable_words, joint_words
 from undercourse.papers.job_report import answer_hash
 
 MOST_SHARES = 10
@@ -33,6 +36,10 @@ class Pictures:
     shares: Markup | None
     plan: Markup | None = None
     cut_map: Markup | None = None
+    joint_plan: Markup | None = None
+    joints: dict[str, Any] | None = None
+    cable_plan: Markup | None = None
+    cable: dict[str, Any] | None = None
     takeoff: dict[str, Any] | None = None
     drawn_for: str = ""
     notes: list[str] = field(default_factory=list)
@@ -65,7 +72,22 @@ def draw_area(job: Job, book: Rulebook, today: dt.date, row: int, candidate_id: 
     if candidate["id"] != area["recommended"]:
         pictures.drawn_for = str(candidate["name"])
     _lay(pictures, papers, area, block, job.areas[row].outline is not None)
+    _mark(pictures, papers, area["area"], block)
     return pictures
+
+
+def _mark(pictures: Pictures, papers: JobPapers, name: str, block: TitleBlock) -> None:
+    """Movement joints and heating cable of the area."""
+    room = {"name": name, **papers.rooms.get(name, {})}
+    joints, cable = papers.joints.get(name), papers.cables.get(name)
+    if joints is not None:
+        pictures.joints = joint_words(joints)
+        if joints["joints"]:
+            pictures.joint_plan = _inline(draw_joint_plan(room, joints, block))
+    if cable is not None:
+        pictures.cable = cable_words(cable)
+        if cable["circuits"]:
+            pictures.cable_plan = _inline(draw_cable_plan(room, cable, joints, block))
 
 
 def _lay(

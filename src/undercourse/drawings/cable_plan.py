@@ -1,0 +1,172 @@
+"""Cable plan: every circuit as it lies, its ends at the control, the sensor between two runs."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from shapely.geometry import LineString
+from shapely.geometry import Polygon as Shape
+
+from undercourse.drawings.floors import (
+    Drawn,
+    FloorSheet,
+    Measured,
+    control_marks,
+    draw_room,
+    finish_floor,
+    read_obstacles,
+    read_points,
+    read_room,
+    stations_between,
+    ways_in,
+)
+from undercourse.drawings.frame import TitleBlock, finish_sheet
+from undercourse.drawings.lettering import NORMAL
+from undercourse.drawings.measures import area_text, inches_text, length_text, quantity_text
+from undercourse.drawings.scene import Polygon, Polyline, RunningDimension
+from undercourse.drawings.sheet import DASHES, PENS, Disc, Fill, Placing, Sheet, Stroke, Words
+
+FINE_BELOW_MM = 0.9  # runs nearer than this on paper are drawn with the finest pen
+
+
+def draw_cable_plan(
+    area: dict[str, Any],
+    cable: dict[str, Any],
+    joints: dict[str, Any] | None = None,
+    block: TitleBlock | None = None,
+    *,
+    width_mm: float = 170.0,
+) -> Sheet:
+    """Plan of the heating cable of one area.
+
+    Parameters
+    ----------
+    area : dict
+        ``name``, ``outline``, and if known ``obstacles``, ``doors``, ``entrance``, ``north_deg``.
+    cable : dict
+        The area's ``heating_cable`` as ``layout --json`` gives it.
+    joints : dict, optional
+        Its ``movement_joints``, which no cable crosses.
+
+    Returns
+    -------
+    Sheet
+        Circuits are paths of class ``cable``, sensor tubes of class ``sensor``, leads of class ``lead``.
+    """
+    sheet = Sheet("Heating cable", _describe(area, cable), width_mm)
+    room = read_room(area, {})
+    if room is None:
+        sheet.add(Words((0, 6), "No outline is given for this area.", soft=True))
+        return finish_sheet(sheet, block or TitleBlock(), 8)
+    circuits = list(cable.get("circuits") or ())
+    lines = [read_points(one["line"]) for one in (joints or {}).get("joints") or ()]
+    bare = _unheated(area, cable, room)
+
+    def drawn(scale: float) -> Drawn:
+        found: Drawn = [Polygon(ring, "offcut", "fine", soft=True, name="unheated") for ring in bare]
+        found += draw_room(area, room)
+        found += [Polyline(line, "wide", "solid", "joint") for line in lines]
+        for one in circuits:
+            fine = float(one["spacing_m"]) * 1000 / scale < FINE_BELOW_MM
+            path = tuple((float(x), float(y)) for x, y in one["path"])
+            found.append(Polyline(path, "fine" if fine else "narrow", name="cable"))
+            way = tuple((float(x), float(y)) for x, y in one["sensor_way"])
+            found.append(Polyline(way, "narrow", "dashed", "sensor"))
+        return found
+
+    def after(page: Sheet, placing: Placing) -> None:
+        _draw_ends(page, cable, circuits, placing)
+
+    key = [("cable", "Heating cable"), ("sensor", "Sensor tube"), ("control", "Control")]
+    key += [("lead", "Cold lead")] if circuits else []
+    key += [("joint", "Movement joint")] if lines else []
+    key += [("obstacle", "Fixed, no cable")] if area.get("obstacles") or bare else []
+    floor = FloorSheet(
+        room, _stations(area, room, circuits), drawn, key, _sums(cable), _notes(cable), after, True
+    )
+    return finish_floor(sheet, area, floor, block or TitleBlock())
+
+
+def _unheated(
+    area: dict[str, Any], cable: dict[str, Any], room: Shape
+) -> list[tuple[tuple[float, float], ...]]:
+    """Parts of the room that are tiled and not in the heated zone."""
+    rings = [read_points(ring) for ring in cable.get("zone") or ()]
+    if not rings:
+        return []
+    zone = Shape(rings[0], rings[1:])
+    left = room.buffer(0).difference(zone.buffer(0.002))
+    for _, fixed in read_obstacles(area):
+        left = left.difference(Shape(fixed).buffer(0.002))
+    parts = [part for part in getattr(left, "geoms", [left]) if isinstance(part, Shape) and part.area > 0.01]
+    return [read_points(part.exterior.coords) for part in parts]
+
+
+def _stations(area: dict[str, Any], room: Shape, circuits: list[dict[str, Any]]) -> Measured:
+    """Where the outermost runs of every circuit lie, from the walls at 0."""
+    low_x, low_y, high_x, high_y = room.bounds
+    boxes = [LineString(one["path"]).bounds for one in circuits]
+    across = [box[side] for box in boxes for side in (0, 2)]
+    up = [box[side] for box in boxes for side in (1, 3)]
+    ways = [way for _, way, _ in ways_in(area, room)]
+    above, left = 9.0 if (0.0, -1.0) in ways else 4.0, 9.0 if (1.0, 0.0) in ways else 4.0
+    return [
+        RunningDimension((low_x, high_y), (1, 0), stations_between(low_x, high_x, across), above),
+        RunningDimension((low_x, low_y), (0, 1), stations_between(low_y, high_y, up), left),
+    ]
+
+
+def _draw_ends(page: Sheet, cable: dict[str, Any], circuits: list[dict[str, Any]], placing: Placing) -> None:
+    """Control, leads, sensors and numbers of the circuits, on top of everything."""
+    control = placing((float(cable["control"][0]), float(cable["control"][1])))
+    for number, one in enumerate(circuits, 1):
+        for end in (one["path"][0], one["path"][-1]):
+            spot = placing((float(end[0]), float(end[1])))
+            page.add(Stroke((spot, control), PENS["narrow"], DASHES["chain"], name="lead"))
+        page.add(Disc(placing((float(one["sensor"][0]), float(one["sensor"][1]))), 0.9))
+        if len(circuits) > 1:
+            box = LineString(one["path"]).bounds
+            x, y = placing(((box[0] + box[2]) / 2, (box[1] + box[3]) / 2))
+            half = 3.0
+            corners = ((x - half, y - half), (x + half, y - half), (x + half, y + half), (x - half, y + half))
+            page.add(Fill(corners, "paper"), Stroke(corners, PENS["narrow"], closed=True))
+            page.add(Words((x, y + NORMAL * 0.33), str(number), NORMAL, "middle", bold=True))
+    page.add(*control_marks(control))
+
+
+def _sums(cable: dict[str, Any]) -> list[tuple[str, str]]:
+    sums = [("Heated", area_text(float(cable["heated_m2"])))]
+    sums.append(("Within the margins, no cable", area_text(float(cable["unheated_m2"]))))
+    circuits = list(cable.get("circuits") or ())
+    for number, one in enumerate(circuits, 1):
+        head = f"Kit {number}" if len(circuits) > 1 else "Kit"
+        if int(cable.get("controls") or 0) > 1:
+            head += f", on control {one['control']}"
+        words = (
+            f"{one['item_number']}, {length_text(float(one['length_m']))}, "
+            f"{length_text(float(one['spacing_m']))} apart, {float(one['power_w']):g} W at "
+            f"{float(one['voltage_v']):g} V, {float(one['amps']):.1f} A, "
+            f"{quantity_text(one['power_w_m2'], 'W/m2')}"
+        )
+        sums.append((head, words))
+    gaps = {
+        "walls": cable["wall_gap_m"],
+        "fixed parts": cable["fixture_gap_m"],
+        "joints": cable["joint_gap_m"],
+    }
+    sums.append(("Cable keeps off", ", ".join(f"{k} {inches_text(float(v))}" for k, v in gaps.items())))
+    return sums
+
+
+def _notes(cable: dict[str, Any]) -> list[str]:
+    first = "Bends have half the spacing as radius. Distances run from the walls at 0."
+    return [first] if cable.get("circuits") else []
+
+
+def _describe(area: dict[str, Any], cable: dict[str, Any]) -> str:
+    count = len(cable.get("circuits") or ())
+    name = area.get("name") or "the area"
+    return (
+        f"Plan of {name} with {count} heating cable{'' if count == 1 else 's'}, "
+        f"{area_text(float(cable['heated_m2']))} heated."
+    )
