@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from undercourse.advise.cautions import cautions_of
+from undercourse.advise.depends_on import depends_on
 from undercourse.advise.evaluating import Evaluated, evaluate
 from undercourse.advise.exact import Exact, tighten
 from undercourse.advise.findings import (
@@ -23,7 +24,6 @@ from undercourse.advise.prep import prep_of_answer
 from undercourse.advise.provided import provided
 from undercourse.advise.site_questions import site_facts
 from undercourse.advise.stacks import existing_layers, tile_layer
-from undercourse.advise.sweeps import MOST_FACTS, depends_on, open_facts, sweep
 from undercourse.advise.why import name_of
 from undercourse.base.columns import pick
 from undercourse.base.problems import Problem, Problems
@@ -99,18 +99,14 @@ def area_document(evaluated: Evaluated, book: Rulebook, row: int, advise: bool =
     proven = tighten(evaluated, book, row) if advise else {}
     ranked = rank(evaluated.judgements, book.line.ranking, row)
     stopped = site["status"] == SITE_WORDS[STOP]
-    sweeps = []
-    if advise:
-        counts = open_facts(evaluated, book, row)
-        names = sorted(counts, key=lambda name: (-counts[name], name))[:MOST_FACTS]
-        sweeps = sweep(evaluated, book, row, names)
+    turns = depends_on(evaluated, book, row, proven) if advise else {}
     candidates = []
     written: dict[int, dict[str, Any] | None] = {}
     for judgement in evaluated.of_row(row):
         document = candidate_document(judgement, book, row, written)
         if advise:
             document |= _effort(proven[judgement.candidate.id], document)
-            document["depends_on"] = depends_on(sweeps, judgement.candidate.id, book)
+            document["depends_on"] = turns.get(judgement.candidate.id, [])
         candidates.append(document)
     document = {
         "area": area.name,

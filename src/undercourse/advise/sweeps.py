@@ -1,4 +1,4 @@
-"""What an answer depends on: one open fact at a time, over the values it may still have."""
+"""One open fact at a time, over the values it may still have; which facts findings read."""
 
 from __future__ import annotations
 
@@ -10,11 +10,10 @@ import numpy as np
 
 from undercourse.advise.evaluating import Evaluated, evaluate_columns
 from undercourse.base.columns import ChoiceColumn, Columns, NumberColumn, pick
-from undercourse.base.domains import Choices, Domain, Span, Spec, show_spec
+from undercourse.base.domains import Choices, Domain, Span, Spec
 from undercourse.facts.consistency import make_consistent
 from undercourse.judge.results import (
     NEEDS_FACTS,
-    NOT_SUITABLE,
     OPEN,
     SUITABLE_IF,
     Finding,
@@ -24,8 +23,6 @@ from undercourse.judge.rulebook import Rulebook
 
 # Values tried between the ends of a number beside every limit that is written for it.
 GRID = 9
-# Facts swept for one area; the most concerned come first.
-MOST_FACTS = 24
 
 
 @dataclass(frozen=True)
@@ -149,62 +146,3 @@ def _lay_in(table: Columns, name: str, plan: Sequence[tuple[str, Spec]]) -> None
         if fact == name and isinstance(spec, Choices):
             bits[place] = spec.bits
     table[name] = ChoiceColumn(bits)
-
-
-def depends_on(sweeps: Sequence[Sweep], candidate: str, book: Rulebook) -> list[dict[str, Any]]:
-    """For each swept fact the values that exclude a candidate and those that do not."""
-    found = []
-    for one in sweeps:
-        verdicts = one.verdicts.get(candidate, ())
-        if not verdicts or len({verdict == NOT_SUITABLE for verdict in verdicts}) < 2:
-            continue
-        domain = book.vocabulary.domains[one.fact]
-        good = [v for v, code in zip(one.values, verdicts, strict=True) if code != NOT_SUITABLE]
-        bad = [v for v, code in zip(one.values, verdicts, strict=True) if code == NOT_SUITABLE]
-        found.append(
-            {
-                "fact": one.fact,
-                "label": book.vocabulary[one.fact].label,
-                "question": book.vocabulary[one.fact].question,
-                "suitable_when": _describe(domain, one.values, verdicts, good, True),
-                "not_suitable_when": _describe(domain, one.values, verdicts, bad, False),
-            }
-        )
-    return found
-
-
-def _describe(
-    domain: Domain, values: Sequence[Spec], verdicts: Sequence[int], chosen: Sequence[Spec], good: bool
-) -> str:
-    """A set of tried values in words; runs of numbers become ranges."""
-    if domain.kind != "number":
-        bits = 0
-        for spec in chosen:
-            assert isinstance(spec, Choices)
-            bits |= spec.bits
-        return show_spec(domain, Choices(bits))
-    runs: list[Span] = []
-    inside = False
-    for spec, code in zip(values, verdicts, strict=True):
-        assert isinstance(spec, Span)
-        if (code != NOT_SUITABLE) == good:
-            runs = [*runs[:-1], Span(runs[-1].low, spec.high)] if inside else [*runs, spec]
-            inside = True
-        else:
-            inside = False
-    return " or ".join(_run(domain, run, values) for run in runs)
-
-
-def _run(domain: Domain, run: Span, values: Sequence[Spec]) -> str:
-    first, last = values[0], values[-1]
-    assert isinstance(first, Span)
-    assert isinstance(last, Span)
-    assert domain.unit is not None
-    low_open, high_open = run.low <= first.low, run.high >= last.high
-    if low_open and not high_open:
-        return show_spec(domain, Span(domain.low, run.high))
-    if high_open and not low_open:
-        return show_spec(domain, Span(run.low, domain.high)).replace(
-            "at least", "over" if run.low % 1e-5 else "at least"
-        )
-    return show_spec(domain, run)

@@ -82,8 +82,28 @@ PROVIDED = shape(
     },
     {"value": either(shape({"from": NUMBER, "to": NUMBER}), TEXTS)},
 )
+_VALUES = either(rows(shape({"from": NUMBER, "to": NUMBER})), TEXTS)
+_CURVE = rows({"type": "array", "items": NUMBER, "minItems": 2, "maxItems": 2})
 DEPENDS = shape(
-    {"fact": WORD, "label": WORD, "question": WORD, "suitable_when": TEXT, "not_suitable_when": TEXT}
+    {
+        "fact": WORD,
+        "label": WORD,
+        "question": WORD,
+        "suitable_when": TEXT,
+        "not_suitable_when": TEXT,
+        "suitable_values": _VALUES,
+        "not_suitable_values": _VALUES,
+        "exact": FLAG,
+    },
+    {
+        "not_stated_when": WORD,
+        "with": WORD,
+        "with_label": WORD,
+        "curve": _CURVE,
+        "curve_units": {**rows(TEXT), "minItems": 2, "maxItems": 2},
+        "side": words("up to", "at least"),
+        "third": shape({"fact": WORD, "label": WORD, "at": WORD, "curve": _CURVE}),
+    },
 )
 CANDIDATE = shape(
     {
