@@ -7,7 +7,8 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from undercourse.physics import cable_floor, heat
+from undercourse.physics import cable_floor as cables_in_layers
+from undercourse.physics import heat
 
 from .agreement import agree, converged
 from .conduction import Floats, Section, mirrored, toward
@@ -56,7 +57,7 @@ def test_cables_in_layers(
     fine = floor(above, below, 24)
     surface = fine.at(x, top - TINY) - ROOM_C
     converged(floor(above, below, 12).at(x, top - TINY) - ROOM_C, surface, 2e-3)
-    ours = cable_floor.layered_cable_floor(
+    ours = cables_in_layers.layered_cable_floor(
         POWER_W_M2, SPACING_M, above, FILM, ROOM_C, below, FILM_BELOW, BELOW_C, x
     )
     agree(ours.surface_c - ROOM_C, surface, 1e-3)
@@ -75,7 +76,7 @@ def test_membrane_above_or_below_the_cables() -> None:
     """
     above, bare = heat.layer_resistance(*TILE), ([0.018, 0.100], [0.13, 0.04])
     below = heat.layer_resistance(*bare) + 1 / FILM_BELOW
-    ours = cable_floor.membrane_place(POWER_W_M2, above, 0.003 / 0.17, below, ROOM_C, BELOW_C, FILM)
+    ours = cables_in_layers.membrane_place(POWER_W_M2, above, 0.003 / 0.17, below, ROOM_C, BELOW_C, FILM)
     for place, upper, lower in ((ours.under, TILE, WOOD), (ours.over, UNDER_MEMBRANE, bare)):
         top = float(np.sum(upper[0]))
         up = -floor(upper, lower, 12).heat_in(lambda at, top=top: at[1] > top - TINY) / (SPACING_M / 2)
@@ -90,5 +91,5 @@ def test_flux_at_a_sensor_limit() -> None:
     levels = np.array([0.0, 0.006, 0.016])
     held = Section(np.array([0.0, 1.0]), levels, lambda at: np.where(at[1] < 0.006, 1.0, 1.3))
     held.film(lambda at: at[1] > 0.016 - TINY, FILM, ROOM_C).hold({29.0: lambda at: at[1] < TINY}).solve()
-    ours = cable_floor.flux_at_sensor_limit(29.0, ROOM_C, heat.layer_resistance(*TILE), FILM)
+    ours = cables_in_layers.flux_at_sensor_limit(29.0, ROOM_C, heat.layer_resistance(*TILE), FILM)
     agree(ours, held.heat_in(lambda at: at[1] < TINY), 1e-6)

@@ -71,11 +71,11 @@ def cable_floor(
     flux: float, spacing: float, cover: float, conductivity: float, film: float, cells: int
 ) -> Section:
     """Half the floor between two cables that lie on insulation, cable at the origin."""
-    floor = Section(
+    section = Section(
         toward(0.0, spacing / 2, cells=cells), toward(0.0, cover, cells=cells), uniform(conductivity)
     )
-    floor.film(lambda x: x[1] > cover - TINY, film, 0.0)
-    return floor.line_source(0.0, 0.0, flux * spacing / 2).solve()
+    section.film(lambda x: x[1] > cover - TINY, film, 0.0)
+    return section.line_source(0.0, 0.0, flux * spacing / 2).solve()
 
 
 @pytest.mark.parametrize(
@@ -110,10 +110,10 @@ def test_crest_and_dip_of_cables(case: tuple[float, float, float, float]) -> Non
     Tolerance: 0.2 % for the crest; 1 % for the dip, since the mean of the plane takes in the sharp peak.
     """
     spacing, cover = case[0], case[1]
-    floor = cable_floor(1.0, *case, cells=32)
+    section = cable_floor(1.0, *case, cells=32)
     ours = cable_ripple.cable_ripple(*case)
-    crest = floor.at(TINY, cover - TINY)[0] - floor.mean(lambda x: x[1] > cover - TINY)
-    dip = floor.mean(lambda x: x[1] < TINY) - floor.at(spacing / 2 - TINY, TINY)[0]
+    crest = section.at(TINY, cover - TINY)[0] - section.mean(lambda x: x[1] > cover - TINY)
+    dip = section.mean(lambda x: x[1] < TINY) - section.at(spacing / 2 - TINY, TINY)[0]
     agree(ours.crest_m2k_w, crest, 0.002)
     agree(ours.dip_m2k_w, dip, 0.01, sees=0.02)
 
@@ -125,12 +125,12 @@ def test_cables_under_an_isothermal_surface() -> None:
     Tolerance: 0.3 %.
     """
     spacing, cover, conductivity = 0.0762, 0.016, 1.0
-    floor = Section(toward(0.0, spacing / 2, cells=24), mirrored(0.0, cover, 16), uniform(conductivity))
-    floor.line_source(0.0, 0.0, spacing / 2).hold({0.0: lambda x: x[1] > cover - TINY}).solve()
+    section = Section(toward(0.0, spacing / 2, cells=24), mirrored(0.0, cover, 16), uniform(conductivity))
+    section.line_source(0.0, 0.0, spacing / 2).hold({0.0: lambda x: x[1] > cover - TINY}).solve()
     x, step = np.linspace(TINY, spacing / 2 - TINY, 5), 1e-6
     # A flux equal to the film makes the excess a ratio of fluxes.
     ours = cables.cable_surface_excess(1e7, spacing, cover, conductivity, 1e7, x)
-    agree(ours, conductivity * floor.at(x, cover - step) / step, 0.003)
+    agree(ours, conductivity * section.at(x, cover - step) / step, 0.003)
 
 
 TILE_MORTAR = ([0.010, 0.006], [1.3, 1.0])
@@ -142,10 +142,10 @@ def heated_stack(film: float) -> Section:
     """One column of the floor with its power in the plane y = 0."""
     levels = np.array([-0.118, -0.018, 0.0, 0.006, 0.016])
     layers = stacked(levels, np.array([0.04, 0.13, 1.0, 1.3]))
-    floor = Section(np.array([0.0, 1.0]), levels, layers)
-    floor.film(lambda x: x[1] > 0.016 - TINY, film, ROOM_C)
-    floor.film(lambda x: x[1] < -0.118 + TINY, 1 / heat.DOWNWARD_FILM_M2K_W, BELOW_C)
-    return floor.flux(lambda x: np.abs(x[1]) < TINY, POWER_W_M2).solve()
+    section = Section(np.array([0.0, 1.0]), levels, layers)
+    section.film(lambda x: x[1] > 0.016 - TINY, film, ROOM_C)
+    section.film(lambda x: x[1] < -0.118 + TINY, 1 / heat.DOWNWARD_FILM_M2K_W, BELOW_C)
+    return section.flux(lambda x: np.abs(x[1]) < TINY, POWER_W_M2).solve()
 
 
 def test_split_of_heat_up_and_down() -> None:
@@ -157,10 +157,10 @@ def test_split_of_heat_up_and_down() -> None:
     above = heat.layer_resistance(*TILE_MORTAR)
     below = heat.layer_resistance(*PANEL_INSULATION) + heat.DOWNWARD_FILM_M2K_W
     ours = heat.split_flux(POWER_W_M2, above, below, ROOM_C, BELOW_C, FILM)
-    floor = heated_stack(FILM)
-    source, surface = floor.at(0.5, 0.0)[0], floor.at(0.5, 0.016)[0]
-    up = -floor.heat_in(lambda x: x[1] > 0.016 - TINY)
-    down = -floor.heat_in(lambda x: x[1] < -0.118 + TINY)
+    section = heated_stack(FILM)
+    source, surface = section.at(0.5, 0.0)[0], section.at(0.5, 0.016)[0]
+    up = -section.heat_in(lambda x: x[1] > 0.016 - TINY)
+    down = -section.heat_in(lambda x: x[1] < -0.118 + TINY)
     agree([ours.up_w_m2, ours.down_w_m2, ours.source_c, ours.surface_c], [up, down, source, surface], 1e-6)
     agree(heat.downward_flux(up, above + 1 / FILM, below, ROOM_C, BELOW_C), down, 1e-6)
     agree(heat.mean_surface_temperature(up, ROOM_C, FILM), surface, 1e-6)
@@ -180,9 +180,9 @@ def test_split_of_heat_by_emission() -> None:
         excess = heated_stack(film).at(0.5, 0.016)[0] - ROOM_C
         film = 8.92 * excess**0.1
     agree([ours.up_w_m2, ours.surface_c], [film * excess, ROOM_C + excess], 1e-6)
-    floor = heated_stack(film)
-    down = -floor.heat_in(lambda x: x[1] < -0.118 + TINY)
-    agree([ours.down_w_m2, ours.source_c], [down, floor.at(0.5, 0.0)[0]], 1e-6)
+    section = heated_stack(film)
+    down = -section.heat_in(lambda x: x[1] < -0.118 + TINY)
+    agree([ours.down_w_m2, ours.source_c], [down, section.at(0.5, 0.0)[0]], 1e-6)
     agree(heat.upward_heat_flux(excess), film * excess, 1e-6)
     agree(heat.surface_excess(film * excess), excess, 1e-6)
 
@@ -194,10 +194,10 @@ def test_interfaces_of_a_stack() -> None:
     """
     thickness, conductivity = np.array([0.1, 0.018, 0.006, 0.010]), np.array([0.04, 0.13, 1.0, 1.3])
     levels = np.concatenate([[0.0], np.cumsum(thickness)])
-    floor = Section(np.array([0.0, 1.0]), levels, stacked(levels, conductivity))
-    floor.hold({2.0: lambda x: x[1] < TINY, 22.0: lambda x: x[1] > levels[-1] - TINY}).solve()
+    section = Section(np.array([0.0, 1.0]), levels, stacked(levels, conductivity))
+    section.hold({2.0: lambda x: x[1] < TINY, 22.0: lambda x: x[1] > levels[-1] - TINY}).solve()
     ours = moisture.interface_values(2.0, 22.0, thickness / conductivity)
-    agree(ours, floor.at(0.5, levels), 1e-6, scale=20.0)
+    agree(ours, section.at(0.5, levels), 1e-6, scale=20.0)
 
 
 def joisted(along: float, across: float, lateral: float) -> float:
@@ -208,10 +208,10 @@ def joisted(along: float, across: float, lateral: float) -> float:
     def conductivity(at: Floats) -> Floats:
         return np.where(at[0] < joist, along, across)
 
-    floor = Section(x, mirrored(0.0, depth, 10), lambda at: lateral * conductivity(at), conductivity)
-    floor.film(lambda at: at[1] > depth - TINY, 1 / 0.36, 1.0).film(lambda at: at[1] < TINY, 1 / 0.18, 0.0)
-    floor.solve()
-    return half / floor.heat_in(lambda at: at[1] > depth - TINY)
+    section = Section(x, mirrored(0.0, depth, 10), lambda at: lateral * conductivity(at), conductivity)
+    section.film(lambda at: at[1] > depth - TINY, 1 / 0.36, 1.0).film(lambda at: at[1] < TINY, 1 / 0.18, 0.0)
+    section.solve()
+    return half / section.heat_in(lambda at: at[1] > depth - TINY)
 
 
 def test_joists_beside_insulation() -> None:

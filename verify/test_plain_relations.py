@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 from scipy.optimize import minimize_scalar
 
-from undercourse.physics import cable_floor, heat, joints, joist_floors, shrinkage, shrinkage_ends
+from undercourse.physics import cable_floor as cables_in_layers
+from undercourse.physics import heat, joints, joist_floors, shrinkage, shrinkage_ends
 
 from .agreement import agree
 from .bars import two_bars
@@ -68,5 +69,5 @@ def test_ground_below_a_heated_plane(resistance: float, within: float) -> None:
     """
     width, wall, ground = 8.0, 0.3, 1.5
     through = heat.slab_on_ground_transmittance(width, 2.0, wall, resistance, ground, 0.17)
-    ours = cable_floor.ground_resistance(through, 0.17)
+    ours = cables_in_layers.ground_resistance(through, 0.17)
     agree(ours, 1 / ground_floor(width, wall, resistance, ground, 20), within, sees=2 * within)

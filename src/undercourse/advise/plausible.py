@@ -68,7 +68,8 @@ def choice_weights(bits: Bits, places: int, usual: Usual | None) -> Floats:
         shared = usual.share * common / np.maximum(many, 1.0)
         shared = shared + (1.0 - usual.share) * rare / np.maximum(few, 1.0)
         weights = np.where(both, shared, weights)
-    return weights / np.maximum(weights.sum(axis=1, keepdims=True), 1e-300)
+    found: Floats = weights / np.maximum(weights.sum(axis=1, keepdims=True), 1e-300)
+    return found
 
 
 def draw_column(fact: Fact, table: Columns, rng: np.random.Generator) -> Column:

@@ -35,7 +35,7 @@ class Trials:
         for name, place in self.places.items():
             kept = np.flatnonzero(self.sound[place])
             codes = {sheet: tuple(int(code) for code in one[place][kept]) for sheet, one in verdicts.items()}
-            found[name] = Sweep(name, tuple(self.values[name][at] for at in kept), codes)
+            found[name] = Sweep(name, tuple(self.values[name][int(at)] for at in kept), codes)
         return found
 
 

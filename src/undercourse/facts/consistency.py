@@ -150,7 +150,7 @@ def remaining_rows(consistency: Consistency, columns: Columns, row: int) -> Cons
 
     def may_bound(one: AtMostFact) -> bool:
         small, large = columns.number(one.fact), columns.number(one.other)
-        return bool(pick(small.high, row) > pick(large.low, row))
+        return float(pick(small.high, row)) > float(pick(large.low, row))
 
     implies = tuple(one for one in consistency.implies if may_prune(one))
     return Consistency(implies, tuple(one for one in consistency.at_most if may_bound(one)))

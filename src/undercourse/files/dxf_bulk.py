@@ -133,7 +133,7 @@ def _take(kind: bytes, tags: Tags, more: Sequence[bytes], bulk: Bulk) -> bool:
     elif kind == b"POLYLINE":
         if flags & ~(1 | 8 | 128):
             return False  # fitted curves and meshes
-        corners = []
+        corners: list[tuple[float, float, float]] = []
         for chunk in more:
             name, vertex = _tags(chunk)
             if name == b"VERTEX":

@@ -13,7 +13,7 @@ from undercourse.facts.vocabulary import Vocabulary
 _BARE = re.compile(r"^[A-Za-z0-9_-]+$")
 _DATE = re.compile(r"^\d{4}-\d{2}-\d{2}$")
 _PLAIN_KEYS = ("name", "date", "client", "note", "line")
-_AREA_KEYS = ("name", "note", "plan", "plan_layer", "plan_unit", "room_name", "storey")
+_AREA_KEYS: tuple[str, ...] = ("name", "note", "plan", "plan_layer", "plan_unit", "room_name", "storey")
 _AREA_KEYS += ("outline", "obstacles", "doors", "entrance")
 _AREA_KEYS += ("base_joint_lines", "material_lines", "unheated", "control", "tile_start")
 

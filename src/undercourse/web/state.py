@@ -16,7 +16,7 @@ from undercourse.files.job_text import job_data
 State = dict[str, Any]
 MOST_AREAS = 40
 MOST_STATE_CHARACTERS = 400_000
-_LISTS = ("layer", "proposed", "outline", "obstacles", "doors", "areas")
+_LISTS: tuple[str, ...] = ("layer", "proposed", "outline", "obstacles", "doors", "areas")
 _LISTS += ("base_joint_lines", "material_lines", "unheated", "control", "tile_start")
 
 
