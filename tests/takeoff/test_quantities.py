@@ -10,7 +10,7 @@ from undercourse.files.shipped import rulebook
 from undercourse.layout import layout_document
 from undercourse.line.records import Product
 from undercourse.takeoff import Geometry, join_layouts, laying_plan, sheet_for, take_off
-from undercourse.takeoff.quantities import ALLOWANCE, BAND_LAP_M
+from undercourse.takeoff.counting import ALLOWANCE, BAND_LAP_M
 
 LINE = rulebook(None).line
 FT2 = 0.3048**2

@@ -35,14 +35,32 @@ def prepared(source: Path, line: Path | None, date: str, membrane: str, advise: 
 
 @app.command("takeoff")
 def takeoff_command(
-    job: Job, line: Line = None, as_json: AsJson = False, membrane: Membrane = "", date: Date = ""
+    job: Job,
+    line: Line = None,
+    as_json: AsJson = False,
+    membrane: Membrane = "",
+    out: Annotated[
+        Path | None,
+        typer.Option("-o", "--out", help="Write a workbook (.xlsx) with quantities, sizes and cut list."),
+    ] = None,
+    date: Date = "",
 ) -> None:
     """Count what to buy for each area: packs, weight, cost, hours."""
+    from undercourse.base.problems import Problem, Problems
+
+    if out is not None and out.suffix.lower() != ".xlsx":
+        raise Problems([Problem("--out", f'"{out}" is no workbook', "name a file that ends in .xlsx")])
     papers = prepared(job, line, date, membrane, advise=False)
+    if out is not None and papers.takeoffs:
+        from undercourse.files.writing import write_whole
+        from undercourse.papers.workbook import takeoff_workbook
+
+        answer = papers.answer
+        data = takeoff_workbook(str(answer["job"]), answer["basis"], papers.takeoffs, papers.layouts)
+        write_whole(out, data)
     if as_json:
         print_json({"job": papers.answer["job"], "basis": papers.answer["basis"], "areas": papers.takeoffs})
         return
-    from undercourse.base.problems import Problem, Problems
     from undercourse.cli.show_papers import show_takeoff
 
     if not papers.takeoffs:
@@ -50,6 +68,8 @@ def takeoff_command(
         raise Problems(papers.problems or [Problem(str(job), "there is nothing to count", fix)])
     for one in papers.takeoffs:
         show_takeoff(one)
+    if out is not None:
+        print(f"Wrote {out}")
 
 
 @app.command("report")

@@ -24,7 +24,7 @@ from undercourse.judge.rulebook import Rulebook
 from undercourse.layout import Layout, layout_document, make_outline
 from undercourse.line.records import Product
 from undercourse.takeoff import Geometry, joint_plan, lay_cable, laying_plan, take_off
-from undercourse.takeoff.quantities import corners_and_collars, geometry_of, grout_kg_m2
+from undercourse.takeoff.counting import corners_and_collars, geometry_of, grout_kg_m2
 
 
 @dataclass
