@@ -13,7 +13,7 @@ from undercourse.advise.findings import show_text
 from undercourse.advise.leads import leads_of
 from undercourse.advise.question_order import Next, close_proven, may_suit, ordered_facts
 from undercourse.advise.reply_words import Said, read_reply
-from undercourse.advise.together import LAYERS, Together, together_of
+from undercourse.advise.together import LAYERS, together_of, words_of_question
 from undercourse.advise.why import name_of
 from undercourse.base.columns import pick
 from undercourse.base.domains import Choices, Span, Spec
@@ -64,25 +64,15 @@ class Reply:
     put_off: frozenset[str] = frozenset()
 
 
-def asked_as(following: Next) -> Together | None:
-    """The question for several facts that a next question is; None where one fact is asked for."""
-    return together_of(following.fact) if len(following.facts) > 1 else None
-
-
-def question_text(book: Rulebook, following: Next) -> tuple[str, str]:
-    """The words of a question and how to find out."""
-    fact, several = book.vocabulary[following.fact], asked_as(following)
-    return (fact.question, fact.find) if several is None else (several.question, several.find)
-
-
 def make_question(
     evaluated: Evaluated, book: Rulebook, row: int, following: Next, leads: bool = True
 ) -> Question:
     """The question that comes next, with what its replies lead to unless that is left out."""
     name, why, site, facts = following
-    fact, several = book.vocabulary[name], asked_as(following)
+    fact = book.vocabulary[name]
+    several = together_of(name) if len(facts) > 1 else None
     told = leads_of(evaluated, book, row, facts, site) if leads else ()
-    text, find = question_text(book, following)
+    text, find = words_of_question(book, name, facts)
     choices: tuple[str, ...] = ()
     unit = ""
     if several is None:

@@ -37,7 +37,7 @@ WANTED = Together(
     WISHES,
     "what the sheet is to do",
     "What is the sheet to do: uncouple, bridge cracks, waterproof, deal with vapor, quieten, heat?",
-    "Ask what the asker fears or what the specification says; what is not named is not asked for.",
+    "What is feared for this floor, or what the specification says; what is not named is not asked for.",
     "Those wanted, with commas: uncoupling, crack isolation, waterproofing, vapor management, sound "
     "reduction, heating, joint relocation; or nothing.",
     whole=True,
@@ -89,7 +89,7 @@ HEATING = Together(
     ("heating", "heating_position"),
     "floor heating",
     "Is there heating in the floor, and if so which, and where does it lie?",
-    "Ask what warms it, cable, mat or water, and whether it lies in, above or below the membrane.",
+    "What warms it, cable, mat or water, and whether it lies in, above or below the membrane.",
     f"{_IN_PARTS}electric cable, in the membrane; or none.",
 )
 WHEELS = Together(
@@ -124,6 +124,13 @@ _OF_FACT = MappingProxyType({fact: one for one in ALL for fact in one.facts})
 def together_of(fact: str) -> Together | None:
     """The question that asks for a fact and for others with it; None where it is asked alone."""
     return _OF_FACT.get(fact)
+
+
+def words_of_question(book: Rulebook, fact: str, facts: Collection[str]) -> tuple[str, str]:
+    """The question for a fact, or for several at once, and how to find out."""
+    one = together_of(fact) if len(facts) > 1 else None
+    alone = book.vocabulary[fact]
+    return (alone.question, alone.find) if one is None else (one.question, one.find)
 
 
 def stand_in(evaluated: Evaluated, book: Rulebook, row: int, fact: str, apart: Collection[str]) -> str | None:

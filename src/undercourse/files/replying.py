@@ -7,9 +7,9 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from undercourse.advise.answers import answered
-from undercourse.advise.asking import question_text
 from undercourse.advise.evaluating import Evaluated
 from undercourse.advise.question_order import ordered_facts
+from undercourse.advise.together import words_of_question
 from undercourse.facts.jobs import Job
 from undercourse.judge.rulebook import Rulebook
 from undercourse.papers.letters import letter
@@ -27,6 +27,6 @@ def letter_of(
     """The letter of one area of a job that has been answered."""
     asks = []
     for following in ordered_facts(evaluated, book, row):
-        question, find = question_text(book, following)
+        question, find = words_of_question(book, following.fact, following.facts)
         asks.append({"question": question, "find": find})
     return letter(document, document["areas"][row], asks, job.client)
