@@ -18,6 +18,9 @@ from undercourse.base.domains import Span
 from undercourse.base.units import Unit
 from undercourse.judge.rulebook import Rulebook
 
+# Written numbers are tried all where they are at most so many times the usual count.
+_DENSE = 3
+
 
 @dataclass(frozen=True)
 class Edge:
@@ -45,8 +48,8 @@ class Border:
 class EdgeSearch:
     """Boundaries of several ranges, narrowed down together.
 
-    ``inner`` numbers are tried inside each range in one of ``rounds`` rounds: fewer where those that people
-    write are fewer.
+    ``inner`` numbers are tried inside each range in one of ``rounds`` rounds; all that people write, where
+    these are at most three times as many.
     """
 
     book: Rulebook
@@ -105,7 +108,7 @@ class EdgeSearch:
         first, last = written_above(low, unit), written_below(high, unit)
         count = round((last - first) / step) + 1
         values = np.linspace(low, high, self.inner + 2)[1:-1].tolist()
-        if count <= self.inner:
+        if count <= _DENSE * self.inner:
             values = [first + step * place for place in range(max(count, 0))]
         values = [value for value in values if low < value < high]
         return values[::-1] if edge.upper else values

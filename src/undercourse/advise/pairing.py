@@ -20,7 +20,7 @@ from undercourse.demands.record import LOWERS, RAISES
 from undercourse.judge.rulebook import Rulebook
 
 # Points of a curve; numbers tried along the other fact in one round, and rounds.
-POINTS, INNER, ROUNDS = 12, 15, 2
+POINTS, INNER, ROUNDS = 12, 20, 2
 # Values nearer to each other than this share of the range are one.
 _NEAR = 0.03
 # Pairs told of for one candidate.
