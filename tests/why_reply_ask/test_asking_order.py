@@ -5,6 +5,7 @@ from __future__ import annotations
 import shutil
 from dataclasses import replace
 from importlib.resources import as_file
+from itertools import pairwise
 from pathlib import Path
 from types import MappingProxyType
 
@@ -17,9 +18,10 @@ from undercourse.advise.evaluating import evaluate
 from undercourse.advise.exact import exact_verdicts
 from undercourse.advise.leads import share_words, suiting_shares
 from undercourse.advise.narrowing import prospect, undecided
+from undercourse.advise.plausible import share_inside, usual_here
 from undercourse.advise.question_order import ordered_facts
 from undercourse.base.columns import lies_in
-from undercourse.base.domains import read_spec
+from undercourse.base.domains import Choices, Span, Spec, read_spec
 from undercourse.base.problems import Problems
 from undercourse.facts.jobs import Area, Reading
 from undercourse.files.shipped import data_root, rulebook
@@ -132,6 +134,36 @@ def test_asking_ends_where_every_verdict_is_proven_though_limits_leave_one_open(
     assert session.question() is None
 
 
+def test_plausible_floors_hardly_ever_contradict_themselves() -> None:
+    """What hangs on other facts is drawn after them, from what they leave."""
+    for name in ("Q07", "Q08", "Q12", "Q14", "Q29", "Q35"):
+        drawn = prospect(judged(job_of(name).areas[:1]), BOOK, 0).drawn
+        assert drawn.sound.mean() > 0.9
+
+
+@pytest.mark.parametrize(
+    "fact", ["joist_grade", "chemicals", "panel_edges", "joist_span", "tile_thickness", "slab_rh"]
+)
+def test_values_are_drawn_as_often_as_they_weigh(fact: str) -> None:
+    """Weights of site stops and draws of plausible floors are two workings of one assumption."""
+    evaluated = judged([Area("floor", {})], set())
+    known, facts = BOOK.vocabulary[fact], evaluated.facts.columns
+    drawn = draw_completions(evaluated, BOOK, 0, [fact], 4000, seed=5)
+    now = facts.spec(fact, 0)
+    for inside in parts_of(now):
+        weight = share_inside(known, now, inside, usual_here(known, facts, 0))
+        often = float(lies_in(drawn.columns[fact], inside).must.mean())
+        assert abs(weight - often) < 5 * np.sqrt(max(weight * (1 - weight), 0.001) / 4000)
+
+
+def parts_of(whole: Spec) -> list[Spec]:
+    """Each choice by itself, or the quarters of a range."""
+    if isinstance(whole, Choices):
+        return [Choices(1 << place) for place in range(whole.bits.bit_length()) if whole.bits >> place & 1]
+    ends = np.linspace(whole.low, whole.high, 5).tolist()
+    return [Span(low, high) for low, high in pairwise(ends)]
+
+
 @pytest.mark.parametrize(
     ("name", "fact"), [("Q29", "crack_width"), ("Q29", "wants_uncoupling"), ("Q35", "finish")]
 )
@@ -176,7 +208,7 @@ def test_fewer_questions_settle_an_answer_than_in_the_order_of_the_file_or_by_ch
     products = BOOK.line.products
     kept = {k: p for k, p in products.items() if "membrane" not in p.roles or k == "high-meadow-8"}
     book = replace(BOOK, line=replace(BOOK.line, products=MappingProxyType(kept)))
-    floors = hidden_floors(book, 40, 3, DAY, more=25)
+    floors = hidden_floors(book, 40, 3, DAY, more=40)
     policies = (ours, file_order, random_order(5))
     means = [float(np.mean(questions_until_settled(floors, policy, book, DAY))) for policy in policies]
     assert means[0] > 0

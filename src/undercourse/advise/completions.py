@@ -82,7 +82,7 @@ def draw_completions(
 
 
 def _in_drawing_order(names: Sequence[str], book: Rulebook) -> list[str]:
-    """Choices that others hang on, other choices, numbers, numbers that are at most another one."""
+    """Choices and counts that others hang on, other choices, numbers, numbers at most another one."""
     leading = {name for row in book.consistency.implies for name in row.when}
     leading |= {
         name for fact in book.vocabulary.facts.values() for usual in fact.usuals for name, _ in usual.when
@@ -90,9 +90,11 @@ def _in_drawing_order(names: Sequence[str], book: Rulebook) -> list[str]:
     lesser = {bound.fact for bound in book.consistency.at_most}
     places = {name: place for place, name in enumerate(book.vocabulary.facts)}
 
-    def order(name: str) -> tuple[bool, bool, int]:
-        if book.vocabulary[name].domain.kind == "number":
-            return True, name in lesser, places[name]
-        return False, name not in leading, places[name]
+    def order(name: str) -> tuple[int, int]:
+        domain = book.vocabulary[name].domain
+        counted = domain.unit is not None and domain.unit.symbol == "count"
+        if domain.kind != "number" or counted:
+            return 0 if name in leading else 1, places[name]
+        return 3 if name in lesser else 2, places[name]
 
     return sorted(names, key=order)

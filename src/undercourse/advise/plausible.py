@@ -73,7 +73,7 @@ def choice_weights(bits: Bits, places: int, usual: Usual | None) -> Floats:
 
 
 def draw_column(fact: Fact, table: Columns, rng: np.random.Generator) -> Column:
-    """One plausible value a row, out of those that the table leaves."""
+    """One plausible value a row, out of those that the table leaves; where it means nothing, all of them."""
     spread = _draw_choices if isinstance(table[fact.name], ChoiceColumn) else _draw_numbers
     drawn = spread(fact, table, None, rng)
     waiting = np.ones(table.rows, dtype=np.bool_)
@@ -84,6 +84,11 @@ def draw_column(fact: Fact, table: Columns, rng: np.random.Generator) -> Column:
         if here.any():
             drawn = _merge(here, spread(fact, table, usual, rng), drawn)
             waiting &= ~here
+    if fact.asked_where:
+        means = np.ones(table.rows, dtype=np.bool_)
+        for name, spec in fact.asked_where:
+            means &= lies_in(table[name], spec).may
+        drawn = _merge(means, drawn, table[fact.name])
     return drawn
 
 
@@ -134,5 +139,4 @@ def _merge(here: Bools, new: Column, old: Column) -> Column:
         assert isinstance(old, ChoiceColumn)
         return ChoiceColumn(np.where(here, new.bits, old.bits))
     assert isinstance(old, NumberColumn)
-    values = np.where(here, new.low, old.low)
-    return NumberColumn(values, values)
+    return NumberColumn(np.where(here, new.low, old.low), np.where(here, new.high, old.high))
