@@ -1,7 +1,7 @@
 """How many questions settle an answer, by the order in which they are put; and how long one question takes.
 
 By hand: ``python -m benchmarks.asking 1000`` takes some ten minutes. The floors are drawn as usual values
-weigh, the truth of each is hidden and replies to every question; see ``tests/why_reply_ask/hidden_floors.py``.
+weigh, the truth of each is hidden and replies to every question: ``tests/why_reply_ask/hidden_floors.py``.
 """
 
 from __future__ import annotations
