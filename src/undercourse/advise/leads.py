@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
+from math import prod
 
 import numpy as np
 
@@ -11,10 +12,11 @@ from undercourse.advise.findings import clip, show_text
 from undercourse.advise.losing import describe
 from undercourse.advise.narrowing import Failure, Prospect, prospect, undecided
 from undercourse.advise.sentences import label
+from undercourse.advise.site_questions import LIKELY, open_stops
 from undercourse.advise.sweeps import Sweep, breakpoints
 from undercourse.advise.trials import sweep_alone
 from undercourse.advise.why import name_of
-from undercourse.base.columns import Bools, ChoiceColumn, Floats, pick
+from undercourse.base.columns import Bools, ChoiceColumn, Floats
 from undercourse.base.domains import Choices, Domain, Span, Spec
 from undercourse.base.units import from_si, to_si
 from undercourse.judge.results import SUITABLE, SUITABLE_IF
@@ -29,6 +31,7 @@ LEAST_CASES = 10
 LEAST_APART = 0.1
 # Replies that change a verdict are a matter of this share of plausible cases, or estimates are told too.
 LEAST_SHARE = 0.05
+HARDLY_ANY = 0.01
 _SAID = ("suitable", "suitable, provided …", "in need of facts", "not stated by the maker", "not suitable")
 
 
@@ -48,10 +51,12 @@ def leads_of(
     for name in facts if about_site else ():
         tell(name, _stops_on(evaluated, book, row, name))
     for one in _swept(evaluated, book, row, chosen):
-        found, plausible = _verdicts_on(one, evaluated, book, row)
-        if not plausible:
+        found = _verdicts_on(one, evaluated, book, row)
+        if sum(share for _, share in found) < LEAST_SHARE:
             tell(one.fact, _likely_on(evaluated, book, row, one.fact))
-        tell(one.fact, found)
+        # A number that hardly any floor has is not worth a line where there is something else to tell.
+        rare = [text for text, share in found if share < HARDLY_ANY and isinstance(one.values[0], Span)]
+        tell(one.fact, [text for text, _ in found if text not in rare or not lines])
     more = len(lines) - MOST_OUTCOMES
     return tuple(lines if more <= 0 else [*lines[:MOST_OUTCOMES], f"and {more} more outcomes"])
 
@@ -83,28 +88,28 @@ def _telling(evaluated: Evaluated, book: Rulebook, row: int, facts: Sequence[str
 
 
 def _stops_on(evaluated: Evaluated, book: Rulebook, row: int, name: str) -> list[str]:
-    """With which values a stop stays possible or becomes sure, and who decides then."""
+    """With which values a stop stays possible or becomes sure, how likely it is then, and who decides."""
     found: dict[str, str] = {}
     domain = book.vocabulary.domains[name]
     now = evaluated.facts.columns.spec(name, row)
-    for rule, truth in evaluated.site.stops:
-        if not bool(pick(truth.may, row)) or bool(pick(truth.must, row)):
+    for rule, shares in open_stops(evaluated, book, row):
+        if name not in shares:
             continue
-        for term, spec in rule.when.terms:
-            if term != name or bool(pick(evaluated.facts.says(term, spec).must, row)):
-                continue
-            if isinstance(now, Choices) and isinstance(spec, Choices):
-                text = " or ".join(domain.names(now.bits & spec.bits))
-            else:
-                text = show_text(domain, clip(domain, spec))
-            found.setdefault(text, f"{text}: may stop the work; decides: {rule.who_decides}")
+        spec = next(spec for term, spec in rule.when.terms if term == name)
+        if isinstance(now, Choices) and isinstance(spec, Choices):
+            text = " or ".join(domain.names(now.bits & spec.bits))
+        else:
+            text = show_text(domain, clip(domain, spec))
+        chance = prod(share for term, share in shares.items() if term != name)
+        stops = "may stop the work" if chance >= LIKELY else "stops the work in rare cases"
+        found.setdefault(text, f"{text}: {stops}; decides: {rule.who_decides}")
     return list(found.values())[: MOST_OUTCOMES // 2]
 
 
-def _verdicts_on(one: Sweep, evaluated: Evaluated, book: Rulebook, row: int) -> tuple[list[str], bool]:
+def _verdicts_on(one: Sweep, evaluated: Evaluated, book: Rulebook, row: int) -> list[tuple[str, float]]:
     """Per group of values with the same consequences, which verdicts change and to what.
 
-    Also whether such values are plausible at all.
+    With each the share of plausible cases that have such a value.
     """
     judged = {judgement.candidate.id: judgement for judgement in evaluated.of_row(row)}
     # What a proof has closed stays closed, though limit by limit it looks open.
@@ -118,7 +123,7 @@ def _verdicts_on(one: Sweep, evaluated: Evaluated, book: Rulebook, row: int) -> 
         )
         groups.setdefault(changed, []).append(value)
     domain = book.vocabulary.domains[one.fact]
-    lines = []
+    lines: list[tuple[str, float]] = []
     for changed, values in groups.items():
         if not changed:
             continue
@@ -127,15 +132,15 @@ def _verdicts_on(one: Sweep, evaluated: Evaluated, book: Rulebook, row: int) -> 
             names = [name_of(judged[name]) for name, new in changed if new == code]
             shown = ", ".join(names[:2]) + (f" and {len(names) - 2} more" if len(names) > 2 else "")
             parts.append(f"{shown} {'is' if len(names) == 1 else 'are'} then {_SAID[code]}")
-        lines.append(f"{describe(domain, one.values, values)}: {'; '.join(parts)}")
-    turning = {value for changed, values in groups.items() if changed for value in values}
-    return lines, _share_of(one, turning, evaluated, book, row) >= LEAST_SHARE
+        text = f"{describe(domain, one.values, values)}: {'; '.join(parts)}"
+        lines.append((text, _share_of(one, set(values), evaluated, book, row)))
+    return lines
 
 
 def _share_of(one: Sweep, turning: set[Spec], evaluated: Evaluated, book: Rulebook, row: int) -> float:
     """The share of plausible cases whose value is, or lies nearest to, one of some tried values."""
-    if not turning or not undecided(evaluated, row):
-        return float(bool(turning))
+    if not undecided(evaluated, row):
+        return 1.0
     seen = prospect(evaluated, book, row)
     if one.fact not in seen.drawn.names or not seen.drawn.sound.any():
         return 1.0
@@ -229,9 +234,14 @@ def _ranges(seen: Prospect, book: Rulebook, name: str) -> list[tuple[Spec, Bools
     found: list[tuple[Spec, Bools]] = []
     if isinstance(column, ChoiceColumn):
         bits = np.broadcast_to(column.bits, sound.shape)
+        # Where the fact means nothing it was left open.
+        sound = sound & (bits & (bits - np.uint64(1)) == 0)
         found = [(Choices(int(one)), sound & (bits == one)) for one in np.unique(bits[sound])]
         return [(spec, rows) for spec, rows in found if rows.sum() >= LEAST_CASES]
     values = np.broadcast_to(column.low, sound.shape)
+    sound = sound & (np.broadcast_to(column.high, sound.shape) == values)
+    if not sound.any():
+        return []
     domain = book.vocabulary.domains[name]
     edges = _edges(values[sound], breakpoints(book, name), domain)
     for low, high in zip((domain.low, *edges), (*edges, domain.high), strict=True):

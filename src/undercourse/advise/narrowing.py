@@ -248,10 +248,12 @@ def _shares(seen: Prospect, fails: Floats, book: Rulebook) -> dict[str, Floats]:
         read = np.array([name in one.facts for one in seen.failures])
         if not read.any():
             continue
+        # Where a fact means nothing it tells nothing: that it does is told by what it hangs on.
+        groups, drawn = (part[sound] for part in _groups(seen.drawn, name, book))
         value = np.zeros(len(seen.failures))
-        value[read] = _explained(fails[read], _groups(seen.drawn, name, book)[sound])
+        value[read] = _explained(fails[read][:, drawn], groups[drawn])
         # What the draws do not tell apart is shared alike.
-        told[name] = np.where(read, value + EVEN * np.maximum(spread, EVEN), 0.0)
+        told[name] = np.where(read, value + EVEN * np.maximum(spread, EVEN), 0.0) * drawn.mean()
     whole = np.maximum(sum(told.values()), 1e-12)
     return {name: value / whole for name, value in told.items()}
 
@@ -262,17 +264,20 @@ def _spoken_of(evaluated: Evaluated, book: Rulebook, row: int) -> set[str]:
     return told - set(COMMON_GROUPS)
 
 
-def _groups(drawn: Completions, name: str, book: Rulebook) -> NDArray[np.intp]:
-    """The answer that each row gives to a question, as a small number."""
+def _groups(drawn: Completions, name: str, book: Rulebook) -> tuple[NDArray[np.intp], Bools]:
+    """The answer that each row gives to a question, as a small number, and where the fact was drawn."""
     column = drawn.columns[name]
     rows = drawn.columns.rows
     if isinstance(column, ChoiceColumn):
-        return np.unique(np.broadcast_to(column.bits, (rows,)), return_inverse=True)[1]
+        bits = np.broadcast_to(column.bits, (rows,))
+        return np.unique(bits, return_inverse=True)[1], bits & (bits - np.uint64(1)) == 0
     assert isinstance(column, NumberColumn)
     values = np.broadcast_to(column.low, (rows,))
-    inside = [value for value in breakpoints(book, name) if values.min() < value < values.max()]
-    edges = sorted({*inside, *np.quantile(values, np.linspace(0, 1, _PARTS + 1)[1:-1]).tolist()})
-    return np.digitize(values, edges, right=True)
+    settled = values == np.broadcast_to(column.high, (rows,))
+    some = values[settled] if settled.any() else values
+    inside = [value for value in breakpoints(book, name) if some.min() < value < some.max()]
+    edges = sorted({*inside, *np.quantile(some, np.linspace(0, 1, _PARTS + 1)[1:-1]).tolist()})
+    return np.digitize(values, edges, right=True), settled
 
 
 def _explained(fails: Floats, groups: NDArray[np.intp]) -> Floats:

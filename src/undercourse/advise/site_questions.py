@@ -11,6 +11,7 @@ from undercourse.advise.plausible import share_inside, usual_here
 from undercourse.base.columns import pick
 from undercourse.facts.vocabulary import EFFORTS
 from undercourse.judge.rulebook import Rulebook
+from undercourse.line.records import Limit
 
 # Efforts that settle a site stop on one visit, before anything about products is asked.
 ON_THE_SPOT = EFFORTS[:3]
@@ -40,23 +41,10 @@ def site_facts(evaluated: Evaluated, book: Rulebook, row: int) -> list[SiteFact]
     questions until the site is ready. The chance is that of any stop that turns on the fact, at most.
     Values weigh what the vocabulary calls usual: an assumption.
     """
-    facts = evaluated.facts.columns
     gains: dict[str, float] = {}
     chances: dict[str, float] = {}
     reasons: dict[str, list[str]] = {}
-    for rule, truth in evaluated.site.stops:
-        if not bool(pick(truth.may, row)) or bool(pick(truth.must, row)):
-            continue
-        shares = {
-            name: share_inside(
-                book.vocabulary[name],
-                facts.spec(name, row),
-                spec,
-                usual_here(book.vocabulary[name], facts, row),
-            )
-            for name, spec in rule.when.terms
-            if not bool(pick(evaluated.facts.says(name, spec).must, row))
-        }
+    for rule, shares in open_stops(evaluated, book, row):
         chance = prod(shares.values())
         for name, share in shares.items():
             if name == "jurisdiction":
@@ -75,3 +63,24 @@ def site_facts(evaluated: Evaluated, book: Rulebook, row: int) -> list[SiteFact]
         )
         for name in order
     ]
+
+
+def open_stops(evaluated: Evaluated, book: Rulebook, row: int) -> list[tuple[Limit, dict[str, float]]]:
+    """Stops neither sure nor out of the question, with the weight of what each open fact has in them."""
+    facts = evaluated.facts.columns
+    found = []
+    for rule, truth in evaluated.site.stops:
+        if not bool(pick(truth.may, row)) or bool(pick(truth.must, row)):
+            continue
+        shares = {
+            name: share_inside(
+                book.vocabulary[name],
+                facts.spec(name, row),
+                spec,
+                usual_here(book.vocabulary[name], facts, row),
+            )
+            for name, spec in rule.when.terms
+            if not bool(pick(evaluated.facts.says(name, spec).must, row))
+        }
+        found.append((rule, shares))
+    return found

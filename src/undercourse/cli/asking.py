@@ -144,7 +144,8 @@ def _converse(session: Session, talk: Talk) -> bool:
 def _put(question: Question, number: int, talk: Talk) -> None:
     """Show a question: why, how to find out, what the replies lead to."""
     talk.say()
-    talk.say(f"{number}. {question.question} [{question.fact}, {question.effort}]")
+    asked = question.fact if len(question.facts) == 1 else question.label
+    talk.say(f"{number}. {question.question} [{asked}, {question.effort}]")
     talk.say(question.why, 3)
     if question.find:
         talk.say(f"To find out: {question.find}", 3)
