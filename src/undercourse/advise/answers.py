@@ -21,7 +21,7 @@ from undercourse.advise.findings import (
 )
 from undercourse.advise.narrowing import rank_questions
 from undercourse.advise.prep import prep_of_answer
-from undercourse.advise.provided import provided
+from undercourse.advise.provided import provided_lists
 from undercourse.advise.site_questions import site_facts
 from undercourse.advise.stacks import existing_layers, tile_layer
 from undercourse.advise.why import name_of
@@ -100,10 +100,11 @@ def area_document(evaluated: Evaluated, book: Rulebook, row: int, advise: bool =
     ranked = rank(evaluated.judgements, book.line.ranking, row)
     stopped = site["status"] == SITE_WORDS[STOP]
     turns = depends_on(evaluated, book, row, proven) if advise else {}
+    listed = provided_lists(evaluated.of_row(row), evaluated, book, row)
     candidates = []
     written: dict[int, dict[str, Any] | None] = {}
     for judgement in evaluated.of_row(row):
-        document = candidate_document(judgement, book, row, written)
+        document = candidate_document(judgement, book, row, listed[judgement.candidate.id], written)
         if advise:
             document |= _effort(proven[judgement.candidate.id], document)
             document["depends_on"] = turns.get(judgement.candidate.id, [])
@@ -228,9 +229,16 @@ def _effort(exact: Exact, document: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def candidate_document(
-    judgement: Judgement, book: Rulebook, row: int, written: dict[int, dict[str, Any] | None] | None = None
+    judgement: Judgement,
+    book: Rulebook,
+    row: int,
+    listed: list[dict[str, Any]],
+    written: dict[int, dict[str, Any] | None] | None = None,
 ) -> dict[str, Any]:
-    """One candidate in one area; ``written`` keeps findings that candidates share, by identity."""
+    """One candidate in one area, with what is ``listed`` to be made so.
+
+    ``written`` keeps findings that candidates share, by identity.
+    """
     kept = {} if written is None else written
     code = int(judgement.verdict[row])
     verdict = VERDICT_WORDS[code]
@@ -263,7 +271,7 @@ def candidate_document(
         "governs": judgement.findings[governing].label if governing >= 0 else None,
         "governs_text": _governs_text(judgement, book, governing, used),
         "findings": findings,
-        "provided": provided(judgement, book, row) if verdict in ("suitable_if", "needs_facts") else [],
+        "provided": listed,
         "depends_on": [],
         "not_stated": [f["demand"] for f in findings if f["status"] in ("not stated", "not valid here")],
         "why_not": _why(judgement, book, row),

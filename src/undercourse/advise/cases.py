@@ -58,7 +58,7 @@ class JudgedCases:
 
 
 class CaseJudge:
-    """Judges cases of one row of a table, by what is open there for some candidates.
+    """Judges cases of one row of a table, by the ``rules`` that are open there for some candidates.
 
     Every candidate that cases are judged for must be among ``judgements`` and be undecided in the row.
     """
@@ -67,15 +67,19 @@ class CaseJudge:
         self, evaluated: Evaluated, book: Rulebook, row: int, judgements: Collection[Judgement]
     ) -> None:
         self.evaluated, self.book, self.row = evaluated, book, row
-        self._rules = remaining_rules(book, evaluated.facts, judgements, row)
+        self.rules = remaining_rules(book, evaluated.facts, judgements, row)
+
+    def settle(self, cases: Sequence[Case]) -> tuple[Columns, Bools]:
+        """The row in every case, consistent, and which cases do not contradict themselves."""
+        table = lay_cases(self.evaluated.facts.columns, self.row, cases)
+        return table, settle_table(table, self.rules)
 
     def judge(self, cases: Sequence[Case], only: Collection[str]) -> JudgedCases:
         """Judge the row in every case, for the candidates named in ``only``."""
-        table = lay_cases(self.evaluated.facts.columns, self.row, cases)
-        sound = settle_table(table, self._rules)
+        table, sound = self.settle(cases)
         areas = [self.evaluated.areas[self.row]] * len(cases)
         date = self.evaluated.judge.date
-        again = evaluate_columns(areas, table, {}, self.book, date, only, self._rules)
+        again = evaluate_columns(areas, table, {}, self.book, date, only, self.rules)
         return JudgedCases(again, {one.candidate.id: one for one in all_judgements(again)}, sound)
 
 

@@ -134,7 +134,7 @@ class Dependence:
             for place, state in enumerate(line.states):
                 if state == UNSURE:
                     cases: list[Case] = [{line.fact: line.parts[place]}]
-                    asked.append((line, place, Proof(name, cases, out_only=True, most=MOST_CASES)))
+                    asked.append((line, place, Proof(name, cases, frozenset(("suits",)), MOST_CASES)))
         yield from Prover(self.book, [proof for _, _, proof in asked], PROOF_ROUNDS).steps()
         for line, place, proof in asked:
             suiting = [leaf.case for leaf in proof.leaves if kind_of(leaf.verdict) == "suits"]

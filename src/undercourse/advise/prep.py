@@ -42,7 +42,7 @@ class Found:
     candidate: str
     verdict: str
     site: str
-    provided: int
+    outcome: Outcome
 
 
 @dataclass
@@ -119,7 +119,7 @@ class Search:
         outcome = next(o for o in good if o.judgement.candidate.id == chosen)
         site = SITE_WORDS[int(np.broadcast_to(evaluated.site.status, (evaluated.facts.rows,))[row])]
         verdict = VERDICT_WORDS[int(outcome.judgement.verdict[row])]
-        self.found[mask] = Found(state, chosen, verdict, site, outcome.to_provide)
+        self.found[mask] = Found(state, chosen, verdict, site, outcome)
 
     def _next(self, mask: int, state: State, outcome: Outcome, stops: Sequence[frozenset[str]]) -> set[int]:
         """The sets with one more work that touches what blocks a candidate, by the narrowest block."""
@@ -259,7 +259,8 @@ def _then(found: Found, book: Rulebook) -> str:
     if found.verdict == "suitable":
         text = f"{name} is suitable"
     else:
-        things = "one thing is" if found.provided == 1 else f"{found.provided} things are"
+        count = found.outcome.to_provide
+        things = "one thing is" if count == 1 else f"{count} things are"
         text = f"{name} is suitable, provided {things} made so"
     return f"{text}." if found.site == "ready" else f"{text}, once the site is looked at."
 

@@ -36,6 +36,7 @@ class Outcome:
     judgement: Judgement
     blocking: tuple[int, ...]
     row: int
+    evaluated: Evaluated
     book: Rulebook
 
     def facts_of(self, place: int) -> frozenset[str]:
@@ -54,7 +55,7 @@ class Outcome:
         """How many things must be made so."""
         if int(self.judgement.verdict[self.row]) != SUITABLE_IF:
             return 0
-        return len(provided(self.judgement, self.book, self.row))
+        return len(provided(self.judgement, self.evaluated, self.book, self.row))
 
 
 class Look:
@@ -83,7 +84,7 @@ class Look:
             blocking.append(PULLED_APART)
         if weight_kg_m2 and self._too_heavy(row, weight_kg_m2):
             blocking.append(TOO_HEAVY)
-        return Outcome(self.judgement, tuple(blocking), row, self._book)
+        return Outcome(self.judgement, tuple(blocking), row, self._evaluated, self._book)
 
     def _too_heavy(self, row: int, weight_kg_m2: float) -> bool:
         """Whether works and assembly together weigh more than a rule on new weight allows."""

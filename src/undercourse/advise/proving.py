@@ -49,22 +49,23 @@ class Proof:
     """A proof for one candidate, as far as it has come.
 
     ``cases`` are still to be judged. ``stuck`` where a case turns on what cases do not settle, or where there
-    are more cases than ``most``. With ``out_only`` it is asked whether the candidate can suit at all: then
-    kinds that do not suit count alike.
+    are more cases than ``most``. ``against`` holds the kinds of which one ends the proof; without any, two
+    different kinds do. A ``firm`` proof does not let a case suit as long as something must be made so.
     """
 
     candidate: str
     cases: list[Case] = field(default_factory=lambda: [{}])
-    out_only: bool = False
+    against: frozenset[str] = frozenset()
     most: int = 1_000_000
+    firm: bool = False
     leaves: list[Leaf] = field(default_factory=list)
     kinds: set[str] = field(default_factory=set)
     stuck: bool = False
 
     @property
     def differs(self) -> bool:
-        """Whether cases of several kinds were found."""
-        return "suits" in self.kinds if self.out_only else len(self.kinds) > 1
+        """Whether a case was found that ends the proof."""
+        return bool(self.kinds & self.against) if self.against else len(self.kinds) > 1
 
     @property
     def closed(self) -> bool:
@@ -94,22 +95,21 @@ class Prover:
             batches = [proof.cases[:BATCH] for proof in going]
             names = sorted({proof.candidate for proof in going})
             judged = yield Ask([case for batch in batches for case in batch], names)
-            tables = {name: _Cutting(judged, name, self.book) for name in names}
+            tables = {(p.candidate, p.firm): _Cutting(judged, p.candidate, self.book, p.firm) for p in going}
             start = 0
             for proof, batch in zip(going, batches, strict=True):
                 proof.cases = proof.cases[BATCH:]
-                self._take(proof, batch, judged, start, tables[proof.candidate])
+                self._take(proof, batch, judged, start, tables[proof.candidate, proof.firm])
                 start += len(batch)
 
     def _take(
         self, proof: Proof, batch: Sequence[Case], judged: JudgedCases, start: int, cutting: _Cutting
     ) -> None:
         """Keep the cases that are closed and cut the others."""
-        codes = judged.codes(proof.candidate)
         for place, case in enumerate(batch, start):
             if not judged.sound[place]:
                 continue
-            verdict = int(codes[place])
+            verdict = int(cutting.codes[place])
             if verdict != NEEDS_FACTS:
                 proof.leaves.append(Leaf(case, verdict))
                 proof.kinds.add(kind_of(verdict))
@@ -122,13 +122,21 @@ class Prover:
 class _Cutting:
     """Which fact to cut each open case at: the one that most of its open findings read."""
 
-    def __init__(self, judged: JudgedCases, candidate: str, book: Rulebook) -> None:
+    def __init__(self, judged: JudgedCases, candidate: str, book: Rulebook, firm: bool) -> None:
         self.judged, self.book = judged, book
         judgement = judged.judgements[candidate]
-        self.names, reads = _reads(judgement, book)
-        status = np.array([judged.own(finding.status) for finding in judgement.findings])
-        counts = (status == OPEN).T.astype(np.int64) @ reads
-        self._order = np.where(self._open(), counts, 0)
+        self.names, reads = _reads(judgement, book, firm)
+        shape = (len(judgement.findings), len(judged.sound))
+        is_open = np.zeros(shape, dtype=np.bool_)
+        for place, finding in enumerate(judgement.findings):
+            is_open[place] = judged.own(finding.status) == OPEN
+        self._order = np.where(self._open(), is_open.T.astype(np.int64) @ reads, 0)
+        self.codes = judged.codes(candidate)
+        if firm:
+            # A layer that a need asks for is in the list; what else is open is not made so yet.
+            facts = np.array([finding.need is None for finding in judgement.findings], dtype=np.bool_)
+            waits = (is_open & facts[:, None]).any(axis=0) & (self.codes == SUITABLE_IF)
+            self.codes = np.where(waits, np.int8(NEEDS_FACTS), self.codes)
 
     def _open(self) -> Bools:
         """Which facts have more than one value left, [cases, facts]."""
@@ -156,10 +164,13 @@ class _Cutting:
         return []
 
 
-def _reads(judgement: Judgement, book: Rulebook) -> tuple[list[str], NDArray[np.int64]]:
-    """The facts that decide behind a candidate's findings, by name, and which finding reads which."""
+def _reads(judgement: Judgement, book: Rulebook, made_so: bool) -> tuple[list[str], NDArray[np.int64]]:
+    """The facts behind a candidate's findings, by name, and which finding reads which.
+
+    Only those that decide, unless those that can be made so are asked for too.
+    """
     behind = [
-        {name for name in concerned_facts(finding, book) if book.vocabulary[name].role == DECIDES}
+        {name for name in concerned_facts(finding, book) if made_so or book.vocabulary[name].role == DECIDES}
         for finding in judgement.findings
     ]
     names = sorted(set().union(*behind))
