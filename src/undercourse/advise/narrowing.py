@@ -249,9 +249,10 @@ def _shares(seen: Prospect, fails: Floats, book: Rulebook) -> dict[str, Floats]:
         if not read.any():
             continue
         # Where a fact means nothing it tells nothing: that it does is told by what it hangs on.
-        groups, drawn = (part[sound] for part in _groups(seen.drawn, name, book))
+        groups, settled = _groups(seen.drawn, name, book)
+        drawn = settled[sound]
         value = np.zeros(len(seen.failures))
-        value[read] = _explained(fails[read][:, drawn], groups[drawn])
+        value[read] = _explained(fails[read][:, drawn], groups[sound][drawn])
         # What the draws do not tell apart is shared alike.
         told[name] = np.where(read, value + EVEN * np.maximum(spread, EVEN), 0.0) * drawn.mean()
     whole = np.maximum(sum(told.values()), 1e-12)
