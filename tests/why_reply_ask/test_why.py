@@ -11,9 +11,10 @@ from typing import Any
 
 import pytest
 
+from undercourse.advise.apart import telling_apart
 from undercourse.advise.losing import what_would_lose
 from undercourse.advise.reasons import why_document
-from undercourse.advise.why import fact_units, shortest_proof, telling_apart
+from undercourse.advise.why import fact_units, shortest_proof
 from undercourse.base.columns import pick
 from undercourse.base.problems import Problems
 from undercourse.facts.jobs import Area

@@ -21,6 +21,7 @@ from undercourse.advise.findings import (
 )
 from undercourse.advise.narrowing import rank_questions
 from undercourse.advise.prep import prep_of_answer
+from undercourse.advise.proof_cases import reasons_by_cases
 from undercourse.advise.provided import provided_lists
 from undercourse.advise.site_questions import site_facts
 from undercourse.advise.stacks import existing_layers, tile_layer
@@ -106,7 +107,8 @@ def area_document(evaluated: Evaluated, book: Rulebook, row: int, advise: bool =
     for judgement in evaluated.of_row(row):
         document = candidate_document(judgement, book, row, listed[judgement.candidate.id], written)
         if advise:
-            document |= _effort(proven[judgement.candidate.id], document)
+            exact = proven[judgement.candidate.id]
+            document |= _effort(exact, judgement, document, evaluated, book, row)
             document["depends_on"] = turns.get(judgement.candidate.id, [])
         candidates.append(document)
     document = {
@@ -218,11 +220,19 @@ def _asked(rule: Limit, evaluated: Evaluated, book: Rulebook, row: int) -> str:
     return f"{question} It would stop the work if so: {rule.because[:1].lower()}{rule.because[1:]}"
 
 
-def _effort(exact: Exact, document: Mapping[str, Any]) -> dict[str, Any]:
+def _effort(
+    exact: Exact,
+    judgement: Judgement,
+    document: Mapping[str, Any],
+    evaluated: Evaluated,
+    book: Rulebook,
+    row: int,
+) -> dict[str, Any]:
     """How far the verdict is proven, and why where no single limit says so."""
     found: dict[str, Any] = {"exact": exact.exact, "effort": "exact"}
-    if exact.cases and exact.verdict == NOT_SUITABLE and not document["why_not"]:
-        found["why_not"] = [
+    if exact.cases and exact.verdict in _CLOSED and not document["why_not"]:
+        reasons = reasons_by_cases(judgement, evaluated, book, row)
+        found["why_not"] = [one["reason"] for one in reasons] or [
             f"No limit is surely passed alone, yet in each of the {exact.cases} cases left some limit is."
         ]
     return found

@@ -58,7 +58,9 @@ class Proof:
     against: frozenset[str] = frozenset()
     most: int = 1_000_000
     firm: bool = False
+    first: tuple[str, ...] = ()
     leaves: list[Leaf] = field(default_factory=list)
+    voids: list[Case] = field(default_factory=list)
     kinds: set[str] = field(default_factory=set)
     stuck: bool = False
 
@@ -108,13 +110,14 @@ class Prover:
         """Keep the cases that are closed and cut the others."""
         for place, case in enumerate(batch, start):
             if not judged.sound[place]:
+                proof.voids.append(case)
                 continue
             verdict = int(cutting.codes[place])
             if verdict != NEEDS_FACTS:
                 proof.leaves.append(Leaf(case, verdict))
                 proof.kinds.add(kind_of(verdict))
                 continue
-            parts = cutting.cut(place, case)
+            parts = cutting.cut(place, case, proof.first)
             proof.stuck = proof.stuck or not parts or len(proof.cases) > proof.most
             proof.cases += parts
 
@@ -151,12 +154,11 @@ class _Cutting:
                 found[:, place] = (bits & (bits - np.uint64(1))) != 0
         return found
 
-    def cut(self, place: int, case: Case) -> list[Case]:
+    def cut(self, place: int, case: Case, first: Sequence[str]) -> list[Case]:
         """A case in two or more; none where no fact that decides is open."""
         counts = self._order[place]
-        for at in np.argsort(-counts, kind="stable").tolist():
-            if not counts[at]:
-                return []
+        order = [at for at in np.argsort(-counts, kind="stable").tolist() if counts[at]]
+        for at in sorted(order, key=lambda at: self.names[at] not in first):
             name = self.names[at]
             parts = cut_spec(self.judged.spec(name, place), self.book.cuts.get(name, ()))
             if len(parts) > 1:

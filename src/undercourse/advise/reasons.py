@@ -6,9 +6,11 @@ import datetime as dt
 from collections.abc import Sequence
 from typing import Any
 
+from undercourse.advise.apart import telling_apart
 from undercourse.advise.evaluating import Evaluated, evaluate
+from undercourse.advise.exact import tighten
 from undercourse.advise.losing import what_would_lose
-from undercourse.advise.why import shortest_proof, telling_apart
+from undercourse.advise.why import shortest_proof
 from undercourse.base.problems import Problem, Problems
 from undercourse.facts.jobs import Job
 from undercourse.judge.ranking import rank
@@ -56,6 +58,7 @@ def _ids(evaluated: Evaluated, row: int) -> list[str]:
 
 
 def _area(evaluated: Evaluated, book: Rulebook, row: int, product: str, against: str) -> dict[str, Any]:
+    tighten(evaluated, book, row)
     recommended = rank(evaluated.judgements, book.line.ranking, row).recommended
     chosen = product or recommended or evaluated.of_row(row)[0].candidate.id
     return {
