@@ -12,10 +12,11 @@ from typing import Any
 import pytest
 
 from undercourse.advise.apart import telling_apart
-from undercourse.advise.losing import what_would_lose
+from undercourse.advise.losing import describe, what_would_lose
 from undercourse.advise.reasons import why_document
 from undercourse.advise.why import fact_units, shortest_proof
 from undercourse.base.columns import pick
+from undercourse.base.domains import Span
 from undercourse.base.problems import Problems
 from undercourse.facts.jobs import Area
 from undercourse.judge.ranking import rank
@@ -177,6 +178,28 @@ def test_written_limit_is_told_as_it_is_written(
     assert keeps in losing[fact]["loses_when"]
     assert recommended(changed(area, fact, keeps)) == now
     assert recommended(changed(area, fact, loses)) != now
+
+
+@pytest.mark.parametrize(("chosen", "text"), [
+    ((0, 1), "under 19.2 in (488 mm)"),
+    ((0, 1, 2), "up to 19.2 in (488 mm)"),
+    ((3, 4), "over 19.2 in (488 mm)"),
+    ((2, 3, 4), "at least 19.2 in (488 mm)"),
+    ((2,), "19.2 in (488 mm)"),
+    ((0, 1, 3, 4), "under 19.2 in (488 mm) or over 19.2 in (488 mm)"),
+])  # fmt: skip
+def test_the_end_of_a_run_is_told_on_its_own_side(chosen: tuple[int, ...], text: str) -> None:
+    """A written number is tried with a neighbor on either side, and sometimes others stand close by."""
+    domain, end = BOOK.vocabulary.domains["joist_spacing"], 19.2 * 0.0254
+    numbers = [0.2, end * (1 - 1e-5) - 1e-7, end, end * (1 + 1e-5) + 1e-7, 0.6]
+    values = [Span(number, number) for number in numbers]
+    kept = [values[place] for place in chosen]
+    assert describe(domain, values, kept, [end]) == text
+    # Another tried value right before the lower neighbor: still under the number, not up to it.
+    close = Span(numbers[1] - 1e-6, numbers[1] - 1e-6)
+    crowded = [values[0], close, *values[1:]]
+    more = [close, *kept] if 1 in chosen else kept
+    assert describe(domain, crowded, more, [end]) == text
 
 
 @pytest.mark.parametrize("fact", ["exposure", "joist_size", "wants_heating", "cracks"])

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from typing import Any
@@ -131,13 +131,22 @@ def _document(line: _Line, recommended: str, area: Area, book: Rulebook) -> dict
         "fact": line.fact,
         "label": label(line.fact, book.vocabulary),
         "now": show_text(fact.domain, now.spec) if now is not None else "not known",
-        "loses_when": describe(fact.domain, values, losing),
+        "loses_when": describe(fact.domain, values, losing, breakpoints(book, line.fact)),
         "then": [products[name].name if name in products else name for name in then],
     }
 
 
-def describe(domain: Domain, values: Sequence[Spec], chosen: Sequence[Spec]) -> str:
-    """Some of the tried values in words; runs of numbers become ranges with their nearest kept end."""
+def describe(
+    domain: Domain, values: Sequence[Spec], chosen: Sequence[Spec], written: Collection[float] = ()
+) -> str:
+    """Some of the tried values in words; runs of numbers become ranges with their nearest kept end.
+
+    Parameters
+    ----------
+    written : collection of float, optional
+        The numbers that limits write for the fact: tried with a neighbor on either side, they tell on which
+        side of the end a run lies.
+    """
     if domain.kind != "number":
         bits = 0
         for spec in chosen:
@@ -154,10 +163,10 @@ def describe(domain: Domain, values: Sequence[Spec], chosen: Sequence[Spec]) -> 
             runs[-1] = (runs[-1][0], place)
         else:
             runs.append((place, place))
-    return " or ".join(_run(domain, numbers, first, last) for first, last in runs)
+    return " or ".join(_run(domain, numbers, first, last, written) for first, last in runs)
 
 
-def _run(domain: Domain, numbers: Sequence[float], first: int, last: int) -> str:
+def _run(domain: Domain, numbers: Sequence[float], first: int, last: int, written: Collection[float]) -> str:
     """A run of tried numbers by its ends: over or at least the one, under or up to the other."""
 
     def shown(value: float) -> str:
@@ -170,17 +179,19 @@ def _run(domain: Domain, numbers: Sequence[float], first: int, last: int) -> str
         return shown(numbers[first])
     parts = []
     if first > 0:
-        # A written number is tried with both of its neighbors: it is the middle one of three.
+        # Where nothing is known of what is written, the number is taken for the middle one of three.
+        middle = first < top and _nearly(numbers[first], numbers[first + 1])
         if not _nearly(numbers[first - 1], numbers[first]):
             parts.append(f"from about {shown(numbers[first])}")
-        elif first < top and _nearly(numbers[first], numbers[first + 1]):
+        elif numbers[first] in written or (middle and numbers[first - 1] not in written):
             parts.append(f"at least {shown(numbers[first])}")
         else:
             parts.append(f"over {shown(numbers[first - 1])}")
     if last < top:
+        middle = last > 0 and _nearly(numbers[last - 1], numbers[last])
         if not _nearly(numbers[last], numbers[last + 1]):
             parts.append(f"up to about {shown(numbers[last])}")
-        elif last > 0 and _nearly(numbers[last - 1], numbers[last]):
+        elif numbers[last] in written or (middle and numbers[last + 1] not in written):
             parts.append(f"up to {shown(numbers[last])}")
         else:
             parts.append(f"under {shown(numbers[last + 1])}")
