@@ -12,7 +12,7 @@ import shapely
 from shapely import LineString, Polygon, STRtree
 
 from undercourse.base.problems import Problem
-from undercourse.files.dxf_loading import Drawing, Label, Part
+from undercourse.files.dxf_parts import Drawing, Label, Part
 from undercourse.files.plan_joining import CLOSE_M, Joined, join_lines
 from undercourse.files.plan_parts import Point
 from undercourse.layout.repairs import Repair, mend_outline

@@ -10,7 +10,8 @@ from typing import NamedTuple
 
 from undercourse.base.problems import Problem, Problems
 from undercourse.base.units import UNITS, read_quantity
-from undercourse.files.dxf_loading import HEADER_UNITS_M, Drawing
+from undercourse.files.dxf_loading import HEADER_UNITS_M
+from undercourse.files.dxf_parts import Drawing
 from undercourse.files.plan_parts import (
     ROOM_M,
     UNIT_NAMES,

@@ -12,7 +12,7 @@ import shapely
 from shapely import Polygon, STRtree
 
 from undercourse.base.problems import Problem, Problems
-from undercourse.files.dxf_loading import Drawing, Label, is_door, load_drawing
+from undercourse.files.dxf_loading import load_drawing
 from undercourse.files.dxf_outlines import (
     Ring,
     closed_parts,
@@ -27,6 +27,7 @@ from undercourse.files.dxf_outlines import (
     open_outlines,
     sound,
 )
+from undercourse.files.dxf_parts import Drawing, Label, is_door
 from undercourse.files.dxf_units import Outline, drawing_unit
 from undercourse.files.plan_doors import group_doors, place_doors
 from undercourse.files.plan_joining import CLOSE_M, Joined
@@ -95,7 +96,7 @@ def read_dxf(data: bytes, where: str, options: PlanOptions) -> Plan:
     rings = distinct(rings, drawing.notes)
     nest(rings)
     give_labels(rings, labels)
-    found = _areas(rings, fixed, drawing, where)
+    found = _areas(rings, fixed, drawing, where) or _areas(rings, fixed, drawing, where, smallest_m2=0.0)
     if not found:
         raise Problems([problem for _, problem in faults] or [_nothing(drawing, joined, where)])
     check_count(len(found), where)
@@ -183,7 +184,13 @@ def _check_reach(drawing: Drawing, unit_m: float, where: str) -> None:
         raise Problems([ask_unit(where, "the header tells its unit", "the whole drawing", reach, unit_m)])
 
 
-def _areas(rings: Sequence[Ring], fixed: Sequence[Ring], drawing: Drawing, where: str) -> list[FoundArea]:
+def _areas(
+    rings: Sequence[Ring],
+    fixed: Sequence[Ring],
+    drawing: Drawing,
+    where: str,
+    smallest_m2: float = SMALLEST_M2,
+) -> list[FoundArea]:
     """The outlines that are areas, with the outlines inside them and fixed parts as obstacles."""
     found: list[FoundArea] = []
     named = {number for number, ring in enumerate(rings) if any(is_name(one.text) for one in ring.labels)}
@@ -193,7 +200,7 @@ def _areas(rings: Sequence[Ring], fixed: Sequence[Ring], drawing: Drawing, where
         if number not in named:
             if ring.holder is not None:
                 continue
-            if ring.shape.is_valid and ring.shape.area < SMALLEST_M2:
+            if ring.shape.is_valid and ring.shape.area < smallest_m2:
                 small += 1
                 continue
             if named & _all_inside(rings, number):
@@ -212,7 +219,7 @@ def _areas(rings: Sequence[Ring], fixed: Sequence[Ring], drawing: Drawing, where
         place = f'{where}, outline "{name}"'
         found.append(FoundArea(name, ring.corners, obstacles, place, repairs=list(ring.repairs), notes=notes))
     if small:
-        drawing.notes.append(f"{small} outlines below {SMALLEST_M2:g} m² were left out as symbols")
+        drawing.notes.append(f"{small} outlines below {smallest_m2:g} m² were left out as symbols")
     return found
 
 

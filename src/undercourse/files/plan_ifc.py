@@ -100,7 +100,9 @@ def _run(data: bytes, where: str) -> Any:
         source.write_bytes(data)
         command = [sys.executable, "-m", "undercourse.files.ifc_spaces", str(source), str(target)]
         try:
-            done = subprocess.run(command, capture_output=True, timeout=MOST_SECONDS, check=False)
+            done = subprocess.run(
+                command, stdin=subprocess.DEVNULL, capture_output=True, timeout=MOST_SECONDS, check=False
+            )
         except subprocess.TimeoutExpired:
             what = f"the model takes longer than {MOST_SECONDS} s to read"
             raise Problems([Problem(where, what, "save one storey by itself")]) from None

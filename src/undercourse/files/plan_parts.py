@@ -22,7 +22,7 @@ UNITS_M = {"mm": 0.001, "cm": 0.01, "m": 1.0, "in": 0.0254, "ft": 0.3048}
 
 UNIT_NAMES = {"mm": "millimeters", "cm": "centimeters", "m": "meters", "in": "inches", "ft": "feet"}
 
-ROOM_M = (0.4, 300.0)
+ROOM_M = (0.8, 300.0)
 """The middle one of a plan's areas is between these across; else its unit is asked for. [m]"""
 
 MOST_AREAS = 2000

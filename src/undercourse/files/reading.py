@@ -52,6 +52,9 @@ def read_text(path: Path, largest: int = LARGEST_BYTES) -> str:
 
 def parse_toml(text: str, where: str) -> dict[str, Any]:
     """The data of a TOML text; a syntax fault names its line."""
+    if _DEEP_KEY.search(text):
+        # The standard library's reader takes minutes for keys of many parts.
+        raise Problems([Problem(where, "a key has more than 30 parts", "flatten the file")])
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
@@ -68,6 +71,9 @@ def parse_toml(text: str, where: str) -> dict[str, Any]:
         raise Problems([Problem(where, "the values are nested too deep", "flatten the file")]) from None
     except ValueError:
         raise Problems([Problem(where, "a number has thousands of digits", "mend the number")]) from None
+
+
+_DEEP_KEY = re.compile(r"""(?<![\w"'.-])(?:[\w"'-]++[ \t]*+\.[ \t]*+){30}""")
 
 
 def parse_json(text: str, where: str) -> Any:
