@@ -26,6 +26,7 @@ from undercourse.drawings.measures import area_text, inches_text, length_text, q
 from undercourse.drawings.scene import Polygon, Polyline, RunningDimension
 from undercourse.drawings.sheet import DASHES, PENS, Disc, Fill, Placing, Sheet, Stroke, Words
 
+LEAD_M = 3.0  # a lead that is longer is told in words; its way along the walls is the electrician's
 FINE_BELOW_MM = 0.9  # runs nearer than this on paper are drawn with the finest pen
 
 
@@ -66,12 +67,15 @@ def draw_cable_plan(
         found: Drawn = [Polygon(ring, "offcut", "fine", soft=True, name="unheated") for ring in bare]
         found += draw_room(area, room)
         found += [Polyline(line, "wide", "solid", "joint") for line in lines]
+        sensed: set[int] = set()
         for one in circuits:
             fine = float(one["spacing_m"]) * 1000 / scale < FINE_BELOW_MM
             path = tuple((float(x), float(y)) for x, y in one["path"])
             found.append(Polyline(path, "fine" if fine else "narrow", name="cable"))
-            way = tuple((float(x), float(y)) for x, y in one["sensor_way"])
-            found.append(Polyline(way, "narrow", "dashed", "sensor"))
+            if one["control"] not in sensed:
+                sensed.add(one["control"])
+                way = tuple((float(x), float(y)) for x, y in one["sensor_way"])
+                found.append(Polyline(way, "narrow", "dashed", "sensor"))
         return found
 
     def after(page: Sheet, placing: Placing) -> None:
@@ -119,11 +123,18 @@ def _stations(area: dict[str, Any], room: Shape, circuits: list[dict[str, Any]])
 def _draw_ends(page: Sheet, cable: dict[str, Any], circuits: list[dict[str, Any]], placing: Placing) -> None:
     """Control, leads, sensors and numbers of the circuits, on top of everything."""
     control = placing((float(cable["control"][0]), float(cable["control"][1])))
+    paths = [LineString(one["path"]) for one in circuits]
+    sensed: set[int] = set()
     for number, one in enumerate(circuits, 1):
         for end in (one["path"][0], one["path"][-1]):
-            spot = placing((float(end[0]), float(end[1])))
-            page.add(Stroke((spot, control), PENS["narrow"], DASHES["chain"], name="lead"))
-        page.add(Disc(placing((float(one["sensor"][0]), float(one["sensor"][1]))), 0.9))
+            lead = LineString([end, cable["control"]])
+            # A lead that would run over cable goes round it, in or along the walls: that way is not drawn.
+            if lead.length <= LEAD_M and not any(lead.crosses(path) for path in paths):
+                spot = placing((float(end[0]), float(end[1])))
+                page.add(Stroke((spot, control), PENS["narrow"], DASHES["chain"], name="lead"))
+        if one["control"] not in sensed:
+            sensed.add(one["control"])
+            page.add(Disc(placing((float(one["sensor"][0]), float(one["sensor"][1]))), 0.9))
         if len(circuits) > 1:
             box = LineString(one["path"]).bounds
             x, y = placing(((box[0] + box[2]) / 2, (box[1] + box[3]) / 2))
@@ -148,6 +159,8 @@ def _sums(cable: dict[str, Any]) -> list[tuple[str, str]]:
             f"{float(one['voltage_v']):g} V, {float(one['amps']):.1f} A, "
             f"{quantity_text(one['power_w_m2'], 'W/m2')}"
         )
+        if max(one["ends_to_control_m"]) > LEAD_M:
+            words += f"; its ends lie {length_text(max(one['ends_to_control_m']))} from the control"
         sums.append((head, words))
     gaps = {
         "walls": cable["wall_gap_m"],
@@ -159,7 +172,10 @@ def _sums(cable: dict[str, Any]) -> list[tuple[str, str]]:
 
 
 def _notes(cable: dict[str, Any]) -> list[str]:
-    first = "Bends have half the spacing as radius. Distances run from the walls at 0."
+    first = (
+        "Bends have half the spacing as radius. Distances run from the walls at 0. A lead that is not drawn "
+        "goes round the cable; each control has its sensor, with a spare tube beside it."
+    )
     return [first] if cable.get("circuits") else []
 
 

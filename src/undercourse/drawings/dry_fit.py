@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import itertools
+import math
+from dataclasses import dataclass
 from typing import Any
 
 import shapely
 from shapely.geometry import Polygon as Shape
 from shapely.geometry import box
+from shapely.geometry.base import BaseGeometry
+from shapely.ops import linemerge
 
 from undercourse.drawings.floors import (
     Drawn,
@@ -16,6 +20,7 @@ from undercourse.drawings.floors import (
     draw_room,
     finish_floor,
     page_turn,
+    read_obstacles,
     read_points,
     read_room,
     stations_between,
@@ -40,7 +45,10 @@ from undercourse.drawings.sheet import (
 )
 
 EDGE_M = 0.1  # shorter edges of a piece are no line to measure to
-SHAPED_M = 0.004  # what is cut off a blank is a shape from this on
+SHAPED_M = 0.015  # less than this off a blank is trimmed at the wall
+MOST_NAMED = 12  # with more pieces than this the floor is shown in parts too
+MOST_WINDOWS = 8
+NAMED_SCALE = 50.0  # at this scale or larger one sheet is enough
 MOST_POINTS = 12  # a piece with more corners follows a curve and is cut in place
 
 
@@ -50,7 +58,7 @@ def draw_dry_fit(
     block: TitleBlock | None = None,
     *,
     width_mm: float = 170.0,
-) -> Sheet:
+) -> list[Sheet]:
     """The sheets of one area as a setter lays them out dry, distances from two walls.
 
     Parameters
@@ -62,50 +70,150 @@ def draw_dry_fit(
 
     Returns
     -------
-    Sheet
-        Pieces are paths of class ``strip``, the start line one of class ``start-line``.
+    list of Sheet
+        Pieces are paths of class ``strip``, the start line one of class ``start-line``. Where the whole floor
+        is too small on paper to name every piece, its parts follow at a larger scale.
     """
     own = [piece for piece in pieces if piece.get("area") in (None, area.get("name"))]
-    sheet = Sheet("Dry-fit sheet", _describe(area, own), width_mm)
     angle = page_turn(float(area.get("direction_deg") or 0.0))
     line = start_line(area, own)
     chalk = tuple((x, y) for x, y in turn_points(line, angle)) if line else ()
     shapes = _shapes(area, own, angle)
-    area = turn_area(area, angle)
-    room = read_room(area, shapes)
+    turned = turn_area(area, angle)
+    room = read_room(turned, shapes)
     if room is None or not shapes:
+        sheet = Sheet("Dry-fit sheet", _describe(area, own), width_mm)
         sheet.add(Words((0, 6), "No sheets are laid in this area.", soft=True))
-        return finish_sheet(sheet, block or TitleBlock(), 8)
+        return [finish_sheet(sheet, block or TitleBlock(), 8)]
     order = {row["id"]: row["order"] for row in laying_order(area, own, shapes, room)}
+    floor = _Floor(turned, room, shapes, order, chalk, turn_note(angle))
+    whole = _draw_part(floor, room, "Dry-fit sheet", _describe(area, own), block, width_mm)
+    unnamed = [name for name in shapes if not any(text.text.startswith(name) for text in whole.texts())]
+    small = (whole.scale or 1.0) > NAMED_SCALE and (unnamed or len(shapes) > MOST_NAMED)
+    windows = _windows(room, whole.scale or 1.0) if small else []
+    parts = [part for window in windows if (part := room.intersection(window)).area > 0.05]
+    drawn = []
+    for number, part in enumerate(parts, 1):
+        title = f"Dry-fit sheet, part {number} of {len(parts)}"
+        least = (whole.scale or 1.0) / 2.5
+        drawn.append(_draw_part(floor, part, title, _describe(area, own), block, width_mm, least))
+    larger = all((part.scale or 1.0) < (whole.scale or 1.0) for part in drawn)
+    return [whole, *drawn] if larger else [whole]
+
+
+@dataclass(frozen=True)
+class _Floor:
+    """All that the sheets of one area share, turned square to the page."""
+
+    area: dict[str, Any]
+    room: Shape
+    shapes: dict[str, Shape]
+    order: dict[str, int]
+    chalk: tuple[Point, ...]
+    notes: list[str]
+
+
+def _windows(room: Shape, scale: float) -> list[Shape]:
+    """Parts of a floor, in rows and columns, that fit the page at half of a scale."""
+    low_x, low_y, high_x, high_y = room.bounds
+    reach = 110.0 * scale / 2000  # what a page holds across at the larger scale
+    columns = max(1, math.ceil((high_x - low_x) / reach))
+    rows = max(1, math.ceil((high_y - low_y) / reach))
+    if columns * rows < 2 or columns * rows > MOST_WINDOWS:
+        return []
+    wide, high = (high_x - low_x) / columns, (high_y - low_y) / rows
+    return [
+        box(low_x + i * wide, high_y - (j + 1) * high, low_x + (i + 1) * wide, high_y - j * high)
+        for j in range(rows)
+        for i in range(columns)
+    ]
+
+
+def _draw_part(
+    floor: _Floor,
+    part: BaseGeometry,
+    title: str,
+    words: str,
+    block: TitleBlock | None,
+    width_mm: float,
+    least_scale: float = 0.0,
+) -> Sheet:
+    """One sheet of the whole floor, or of a part of it."""
+    sheet = Sheet(title, words, width_mm)
+    pieces = [one for one in shapely.get_parts(part) if isinstance(one, Shape)]
+    room = pieces[0] if len(pieces) == 1 else Shape(box(*part.bounds))
+    whole = part is floor.room
+    shapes: dict[str, Shape] = {}
+    for name, shape in floor.shapes.items():
+        cut = _largest(shape.intersection(part)) if not whole else shape
+        if isinstance(cut, Shape) and (whole or cut.area > 0.002):
+            shapes[name] = cut
 
     def drawn(scale: float) -> Drawn:
         found: Drawn = []
         for shape in shapes.values():
             rings = tuple(read_points(hole.coords) for hole in shape.interiors)
             found.append(Polygon(read_points(shape.exterior.coords), "none", "narrow", rings, name="strip"))
-        found += draw_room(area, room)
-        if chalk:
-            found.append(Polyline(chalk, "wide", "double chain", "start-line"))
+        found += _room_lines(floor, part, pieces)
+        for line in _clipped(floor.chalk, part):
+            found.append(Polyline(line, "wide", "double chain", "start-line"))
         for name, shape in shapes.items():
-            found += _piece_words(name, order.get(name), shape, scale)
+            found += _piece_words(name, floor.order.get(name), floor.shapes[name], shape, scale)
         return found
 
     notes = [
         "Lay in the order of the numbers in brackets, to the start line (double chain). Distances run from "
         "the walls at 0; sizes in pieces are length by width of the blank.",
-        *turn_note(angle),
+        *floor.notes,
     ]
-    floor = FloorSheet(
+    plan = FloorSheet(
         room,
-        _stations(area, room, shapes),
+        _stations(floor, room, shapes),
         drawn,
-        [("obstacle", "Fixed, no sheet")] if area.get("obstacles") else [],
-        _sums(area, chalk, room),
-        notes,
+        [("obstacle", "Fixed, no sheet")] if floor.area.get("obstacles") else [],
+        _sums(floor.area, floor.chalk, floor.room) if whole else [],
+        notes if whole else floor.notes,
         None,
         len(shapes) > 4,
+        least_scale,
     )
-    return finish_floor(sheet, area, floor, block or TitleBlock())
+    bare = floor.area if whole else {"name": floor.area.get("name")}
+    return finish_floor(sheet, bare, plan, block or TitleBlock())
+
+
+def _largest(shape: BaseGeometry) -> BaseGeometry:
+    return max(shapely.get_parts(shape), key=lambda one: one.area, default=shape)
+
+
+def _room_lines(floor: _Floor, part: BaseGeometry, pieces: list[Shape]) -> Drawn:
+    """Fixed parts and walls; of a part of the floor only its own."""
+    if part is floor.room:
+        return draw_room(floor.area, floor.room)
+    found: Drawn = []
+    for _, outline in read_obstacles(floor.area):
+        for one in shapely.get_parts(Shape(outline).intersection(box(*part.bounds))):
+            if isinstance(one, Shape) and not one.is_empty:
+                ring = read_points(one.exterior.coords)
+                found.append(Polygon(ring, "obstacle", "medium", soft=True, name="obstacle"))
+    for one in pieces:
+        walls = one.exterior.intersection(floor.room.exterior.buffer(0.002))
+        lines = [line for line in shapely.get_parts(walls) if line.geom_type == "LineString"]
+        merged = linemerge(lines) if len(lines) > 1 else walls
+        for line in shapely.get_parts(merged):
+            if line.geom_type == "LineString" and not line.is_empty:
+                found.append(Polyline(tuple((x, y) for x, y in line.coords), "heavy", name="room"))
+    return found
+
+
+def _clipped(line: tuple[Point, ...], part: BaseGeometry) -> list[tuple[Point, ...]]:
+    if len(line) < 2:
+        return []
+    inside = shapely.LineString(line).intersection(part.buffer(0.01))
+    return [
+        tuple((float(x), float(y)) for x, y in one.coords)
+        for one in shapely.get_parts(inside)
+        if one.geom_type == "LineString" and not one.is_empty
+    ]
 
 
 def _shapes(area: dict[str, Any], own: list[dict[str, Any]], angle: float) -> dict[str, Shape]:
@@ -160,43 +268,62 @@ def is_shaped(shape: Shape) -> bool:
     return not left.buffer(-SHAPED_M / 2).is_empty
 
 
-def _piece_words(name: str, order: int | None, shape: Shape, scale: float) -> list[Text]:
-    """Number, place in the order, and size, as much of it as has room."""
-    at = shape.centroid if shape.contains(shape.centroid) else shape.representative_point()
-    low_x, low_y, high_x, high_y = shape.bounds
+def _piece_words(name: str, order: int | None, whole: Shape, shape: Shape, scale: float) -> list[Text]:
+    """Number, place in the order, and size, as much of it as has room in the piece."""
+    spots = _spots(shape)
+    low_x, low_y, high_x, high_y = whole.bounds
     wide, high = high_x - low_x, high_y - low_y
-    wide_mm, high_mm = wide * 1000 / scale, high * 1000 / scale
-    turned = wide_mm < high_mm and wide_mm < 24
-    room, across = (high_mm, wide_mm) if turned else (wide_mm, high_mm)
-    title = name if order is None else f"{name} ({order})"
+    titles = [name] if order is None else [f"{name} ({order})", name]
     size = f"{inches_text(max(wide, high))} × {inches_text(min(wide, high))}"
     metric = f"{millimetres_text(max(wide, high))} × {millimetres_text(min(wide, high))}"
-    letter = next((s for s in (LARGE, NORMAL, SMALL) if text_width(title, s, bold=True) <= room - 2), SMALL)
-    lines = [(title, letter, True)]
-    if max(text_width(line, SMALL) for line in (size, metric)) <= room - 2:
-        if across >= letter + 2.6 * SMALL:
-            lines += [(size, SMALL, False), (metric, SMALL, False)]
-        elif across >= letter + 1.4 * SMALL:
-            lines += [(size, SMALL, False)]
-    height = sum(letter * 1.1 for _, letter, _ in lines)
-    found, down = [], height / 2
+    for title in titles:
+        for below, letter in ((2, LARGE), (2, NORMAL), (1, NORMAL), (0, LARGE), (0, NORMAL), (0, SMALL)):
+            lines = [(title, letter, True), *((one, SMALL, False) for one in (size, metric)[:below])]
+            long = max(text_width(words, letter, bold=bold) for words, letter, bold in lines) + 0.8
+            tall = sum(letter * 1.12 for _, letter, _ in lines)
+            for turned in (False, True):
+                for at in spots:
+                    if _holds(shape, at, (tall, long) if turned else (long, tall), scale):
+                        return _set_lines((at.x, at.y), lines, tall, turned)
+    return []
+
+
+def _spots(shape: Shape) -> list[shapely.Point]:
+    """Where a name may stand: in the middle, in the widest place, or at quarters."""
+    low_x, low_y, high_x, high_y = shape.bounds
+    widest = shapely.get_point(shapely.maximum_inscribed_circle(shape, 0.01), 0)
+    quarters = [
+        shapely.Point(low_x + a * (high_x - low_x), low_y + b * (high_y - low_y))
+        for a in (0.25, 0.5, 0.75)
+        for b in (0.25, 0.5, 0.75)
+    ]
+    return [shape.centroid, widest, *quarters]
+
+
+def _holds(shape: Shape, at: shapely.Point, size_mm: tuple[float, float], scale: float) -> bool:
+    across, up = size_mm[0] * scale / 2000, size_mm[1] * scale / 2000
+    return bool(shape.contains(box(at.x - across, at.y - up, at.x + across, at.y + up)))
+
+
+def _set_lines(at: Point, lines: list[tuple[str, float, bool]], tall: float, turned: bool) -> list[Text]:
+    found, down = [], tall / 2
     for words, letter, bold in lines:
-        down -= letter * 0.82
+        down -= letter * 0.86
         shift = (-down, 0.0) if turned else (0.0, down)
-        turn = 90.0 if turned else 0.0
-        found.append(Text((at.x, at.y), words, letter, "middle", bold, not bold, turn, shift))
-        down -= letter * 0.28
+        found.append(Text(at, words, letter, "middle", bold, not bold, 90.0 if turned else 0.0, shift))
+        down -= letter * 0.26
     return found
 
 
-def _stations(area: dict[str, Any], room: Shape, shapes: dict[str, Shape]) -> Measured:
+def _stations(floor: _Floor, room: Shape, shapes: dict[str, Shape]) -> Measured:
     low_x, low_y, high_x, high_y = room.bounds
+    left_wall, lower_wall = floor.room.bounds[:2]
     across, up = _edges(list(shapes.values()))
-    ways = [way for _, way, _ in ways_in(area, room)]
+    ways = [way for _, way, _ in ways_in(floor.area, floor.room)]
     above, left = 9.0 if (0.0, -1.0) in ways else 4.0, 9.0 if (1.0, 0.0) in ways else 4.0
     return [
-        RunningDimension((low_x, high_y), (1, 0), stations_between(low_x, high_x, across), above),
-        RunningDimension((low_x, low_y), (0, 1), stations_between(low_y, high_y, up), left),
+        RunningDimension((low_x, high_y), (1, 0), stations_between(low_x, high_x, across, left_wall), above),
+        RunningDimension((low_x, low_y), (0, 1), stations_between(low_y, high_y, up, lower_wall), left),
     ]
 
 

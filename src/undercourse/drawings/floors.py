@@ -52,12 +52,13 @@ class FloorSheet:
     notes: list[str] = field(default_factory=list)
     after: Callable[[Sheet, Placing], None] | None = None
     crowded: bool = False
+    least_scale: float = 0.0  # it is drawn no larger than this
 
 
 def finish_floor(sheet: Sheet, area: dict[str, Any], floor: FloorSheet, block: TitleBlock) -> Sheet:
     """Choose the scale, draw, and set key, sums, scale bar, notes and title block."""
     room, width_mm = floor.room, sheet.width
-    scale, (left, top), beside = _fit(room, floor.measured, width_mm, floor.crowded)
+    scale, (left, top), beside = _fit(room, floor.measured, width_mm, floor.crowded, floor.least_scale)
     top = max(top, 24.0) if area.get("north_deg") is not None else top
     sheet.scale = scale
     scene = Scene()
@@ -92,7 +93,11 @@ def read_points(raw: Any) -> tuple[Point, ...]:
 
 
 def _fit(
-    room: Shape, measured: list[RunningDimension | Dimension], width_mm: float, crowded: bool
+    room: Shape,
+    measured: list[RunningDimension | Dimension],
+    width_mm: float,
+    crowded: bool,
+    least_scale: float,
 ) -> tuple[float, Point, bool]:
     """Scale, upper left corner of the room on the sheet, and whether the notes stand beside the plan.
 
@@ -102,7 +107,7 @@ def _fit(
     low_x, low_y, high_x, high_y = room.bounds
     found: list[tuple[float, Point, bool]] = []
     for beside in (True, False):
-        for scale in SCALES:
+        for scale in (one for one in SCALES if one >= least_scale):
             left, top = CHALK_MM, 15.0
             for item in measured:
                 if isinstance(item, RunningDimension):
@@ -173,13 +178,19 @@ def two_lines(length_m: float) -> str:
     return f"{inches_text(length_m)}\n{millimetres_text(length_m)}"
 
 
-def stations_between(low: float, high: float, places: Sequence[float]) -> tuple[tuple[float, str], ...]:
-    """Running stations from one wall to the other; places beside another or beside a wall are left out."""
-    stations = [(0.0, "0")]
+def stations_between(
+    low: float, high: float, places: Sequence[float], zero: float | None = None
+) -> tuple[tuple[float, str], ...]:
+    """Running stations from one wall to the other; places beside another or beside a wall are left out.
+
+    ``zero`` is the wall that values count from where the drawing begins further in.
+    """
+    start = low if zero is None else zero
+    stations = [(0.0, "0" if low - start < JOIN_M else two_lines(low - start))]
     for place in sorted(places):
         if place - low - stations[-1][0] > JOIN_M and high - place > JOIN_M:
-            stations.append((place - low, two_lines(place - low)))
-    return (*stations, (high - low, two_lines(high - low)))
+            stations.append((place - low, two_lines(place - start)))
+    return (*stations, (high - low, two_lines(high - start)))
 
 
 def touches(one: tuple[float, float, float, float], other: tuple[float, float, float, float]) -> bool:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from shapely.geometry import LineString
+from shapely.geometry import LineString, box
 from shapely.geometry import Polygon as Shape
 
 from undercourse.drawings.floors import (
@@ -102,12 +102,20 @@ def draw_joint_plan(
 
 def _field_words(name: str, field: dict[str, Any], shape: Shape, scale: float) -> list[Text]:
     """The field's name and, where there is room, its two lengths."""
-    at = shape.representative_point() if not shape.contains(shape.centroid) else shape.centroid
+    at = shape.centroid if shape.contains(shape.centroid) else shape.representative_point()
     low_x, low_y, high_x, high_y = shape.bounds
-    width, height = (high_x - low_x) * 1000 / scale, (high_y - low_y) * 1000 / scale
     sizes = f"{inches_text(high_x - low_x)} × {inches_text(high_y - low_y)}"
-    both = text_width(sizes, SMALL) + 2 <= width and height >= 9.0
-    found = [Text((at.x, at.y), name, NORMAL, "middle", True, shift_mm=(0, 0.6 if both else -NORMAL * 0.33))]
+
+    def holds(wide_mm: float, high_mm: float) -> bool:
+        across, up = wide_mm * scale / 2000, high_mm * scale / 2000
+        return bool(shape.contains(box(at.x - across, at.y - up, at.x + across, at.y + up)))
+
+    both = holds(text_width(sizes, SMALL) + 1, 9.0)
+    if not both and not holds(text_width(name, SMALL, bold=True), SMALL):
+        return []
+    letter = NORMAL if both or holds(text_width(name, NORMAL, bold=True) + 1, NORMAL) else SMALL
+    shift = 0.6 if both else -letter * 0.33
+    found = [Text((at.x, at.y), name, letter, "middle", True, shift_mm=(0, shift))]
     if both:
         found.append(Text((at.x, at.y), sizes, SMALL, "middle", soft=True, shift_mm=(0, -3.2)))
     return found

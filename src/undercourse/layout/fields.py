@@ -41,6 +41,9 @@ many of an area in all."""
 ALIGNED_M = 0.4
 """So much joint an area gives away for lines that run straight through; common practice, no source. [m]"""
 
+NARROW_M = 0.5
+"""No joint starts at a corner where it would leave a field narrower; common practice, no source. [m]"""
+
 MOST_CORNERS = 5
 """With more corners to join than this, each takes its shorter joint, and combinations are not tried."""
 
@@ -284,6 +287,13 @@ class _Divider:
         corner, rest = corners[0], corners[1:]
         choices = [self._from_corner(region, corner, axis) for axis in (0, 1)]
         found = [choice for choice in choices if choice is not None]
+        wide = [choice for choice in found if not any(_is_narrow(part) for part in choice[1])]
+        if found and not wide:
+            note = (
+                f"an outside corner has no joint: the field beside it would be under {NARROW_M * 1000:.0f} mm"
+            )
+            self.notes += [] if note in self.notes else [note]
+        found = wide
         if not found:
             return self.solve(region, rest)
         if len(corners) > MOST_CORNERS:
@@ -452,6 +462,10 @@ class _Divider:
                 places += [spot + side * k * longest for spot in base for side in (-1, 1)]
         inside = np.array([place for place in places if low + BESIDE_M < place < high - BESIDE_M])
         return [float(place) for place in np.unique(np.round(inside, 6))]
+
+
+def _is_narrow(part: Polygon) -> bool:
+    return bool(part.buffer(-NARROW_M / 2).is_empty)
 
 
 def _count(region: Polygon) -> int:

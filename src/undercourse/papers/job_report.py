@@ -326,7 +326,7 @@ def _dry_fit(area: dict[str, Any], pieces: list[dict[str, Any]], block: TitleBlo
     if not rows:
         return None
     return {
-        "plan": _svg(draw_dry_fit(area, pieces, block, width_mm=SHEET_MM)),
+        "plans": [_svg(one) for one in draw_dry_fit(area, pieces, block, width_mm=SHEET_MM)],
         "shaped": [_svg(one) for one in draw_shaped_pieces(area, pieces, block, width_mm=SHEET_MM)],
         "rows": [dry_fit_row(row) for row in rows],
     }

@@ -24,6 +24,9 @@ published for one heated floor in a trade case; from joints the same, common pra
 BESIDE_DOOR_M = 0.3
 """Where the control is not given, it is taken this far beside a door; common practice, no source. [m]"""
 
+COLD_LEAD_M = 3.0
+"""Cold leads are often 10 to 15 ft long: from memory. [m]"""
+
 ELECTRICIAN = (
     "A licensed electrician connects the cable on a ground-fault protected circuit of its own under the "
     "local code, and sizes wire and breaker for a load that runs for hours."
@@ -181,6 +184,12 @@ def _said(
             )
         else:
             notes.append(f"{plan.amps:.1f} A of the {amps:g} A that the control carries.")
+    far = max((end for run in plan.circuits for end in run.ends_m), default=0.0)
+    if far > COLD_LEAD_M:
+        notes.append(
+            f"Some ends lie {show_quantity(far, UNITS['ft'])} from the control: check that cold leads reach, "
+            "or set a control or junction box nearer to them."
+        )
     return [*notes, *(note[:1].upper() + note[1:] for note in plan.notes if "stay without" not in note)]
 
 
