@@ -52,19 +52,21 @@ def _floor(
     name, gap, edge = area["name"], sheet["seam_gap_m"], sheet["edge_gap_m"]
     entries = [piece for piece in document["pieces"] if piece["area"] == name]
     shapes = [Polygon(piece["outline"]) for piece in entries]
+    ways = {strip["id"]: strip["direction_deg"] for strip in area["strips"]}
     found = []
     for piece, shape in zip(entries, shapes, strict=True):
         if not shape.is_valid:
             found.append(f"{piece['id']}: outline is not valid")
             return found
-        left, low, right, high = rotate(shape, -area["direction_deg"], origin=(0, 0)).bounds
+        left, low, right, high = rotate(shape, -ways[piece["strip"]], origin=(0, 0)).bounds
         if right - left > piece["length_m"] + EPS or high - low > piece["width_m"] + EPS:
             found.append(f"{piece['id']}: larger on the floor than cut")
         if not outline.buffer(EPS).contains(shape):
             found.append(f"{piece['id']}: reaches out of the area")
         elif shape.distance(outline.boundary) < edge - EPS:
             found.append(f"{piece['id']}: nearer than {edge} m to an edge")
-        short = min(right - left, high - low) < sheet["smallest_piece_m"] - EPS
+        least_width = sheet["smallest_piece_m"] if sheet["least_width_m"] is None else sheet["least_width_m"]
+        short = right - left < sheet["smallest_piece_m"] - EPS or high - low < least_width - EPS
         noted = any("under the smallest" in note and piece["strip"] in note for note in area["notes"])
         if short and not noted:
             found.append(f"{piece['id']}: under the smallest piece")
@@ -81,19 +83,19 @@ def _neighbors(entries: list[dict[str, Any]], shapes: list[Polygon], gap: float)
             continue
         names = f"{entries[one]['id']} and {entries[other]['id']}"
         shared = shapes[one].intersection(shapes[other])
-        if gap >= 0 and shared.area > 1e-7 and _thickness(shared) > EPS:
+        if gap >= 0 and shared.area > 1e-7 and _is_thicker(shared, EPS):
             found.append(f"{names} overlap")
         if gap > 0 and shapes[one].intersection(shapes[other].buffer(gap - EPS)).area > 4 * gap**2:
             found.append(f"{names} are nearer than {gap} m")
-        if gap < 0 and shared.area > 1e-6 and _thickness(shared) > -gap + 1e-4:
+        if gap < 0 and shared.area > 1e-6 and _is_thicker(shared, -gap + 1e-4):
             found.append(f"{names} lap by more than {-gap} m")
     return found
 
 
-def _thickness(shape: shapely.Geometry) -> float:
-    """Diameter of the largest circle within a shape."""
-    parts = [part for part in shapely.get_parts(shape) if part.area > 1e-7]
-    return max((2 * shapely.maximum_inscribed_circle(part, 1e-5).length for part in parts), default=0.0)
+def _is_thicker(shape: shapely.Geometry, size: float) -> bool:
+    """Whether a circle of this diameter, but for a hundredth, fits in a shape."""
+    # The general buffer is not exact to the last hundredth.
+    return any(not part.buffer(-size / 2 * 1.01 - 1e-6).is_empty for part in shapely.get_parts(shape))
 
 
 def _coverage(
@@ -118,35 +120,43 @@ def _coverage(
 def _stagger(
     area: dict[str, Any], entries: list[dict[str, Any]], shapes: list[Polygon], sheet: dict[str, Any]
 ) -> list[str]:
-    """Head joints of strips side by side keep the stagger, unless a note says which do not."""
-    reach = abs(sheet["seam_gap_m"]) + 1e-4
-    boxes: dict[str, list[tuple[float, float, float, float]]] = {}
-    for piece, shape in zip(entries, shapes, strict=True):
-        boxes.setdefault(piece["strip"], []).append(
-            rotate(shape, -area["direction_deg"], origin=(0, 0)).bounds
-        )
-    joints = {}
-    for strip, parts in boxes.items():
-        ends = [right for _, _, right, _ in parts]
-        joints[strip] = [
-            (left + right) / 2
-            for left, _, _, _ in parts
-            for right in ends
-            if abs(left - right - sheet["seam_gap_m"]) < 1e-4
-        ]
-    found = []
-    for (one, parts), (other, others) in itertools.combinations(boxes.items(), 2):
-        beside = any(
-            abs(max(a[1], b[1]) - min(a[3], b[3])) <= reach and min(a[2], b[2]) > max(a[0], b[0])
-            for a in parts
-            for b in others
-        )
-        close = any(abs(x - y) < sheet["stagger_m"] - 1e-4 for x in joints[one] for y in joints[other])
-        noted = any("lie closer" in note for note in area["notes"])
-        if beside and close and not noted:
-            found.append(f"{area['name']}: head joints of {one} and {other} are not staggered")
-    if not sheet["head_joints_allowed"] and any(len(parts) > 1 for parts in boxes.values()):
+    """Joints square to the strips keep the stagger where they meet end to end, unless a note says so."""
+    gap, found = sheet["seam_gap_m"], []
+    if not sheet["head_joints_allowed"] and any(
+        strip["across"] or len(strip["pieces"]) > 1 for strip in area["strips"]
+    ):
         found.append(f"{area['name']}: head joints are not allowed")
+    if sheet["one_direction"] and len({strip["direction_deg"] for strip in area["strips"]}) > 1:
+        found.append(f"{area['name']}: pieces run in several directions")
+    turns = {s["id"]: (s["direction_deg"] - 90.0 * s["across"]) % 180.0 for s in area["strips"]}
+    for turned in set(turns.values()):
+        sides = [
+            (piece["strip"], *_upright_sides(rotate(shape, -turned, origin=(0, 0))))
+            for piece, shape in zip(entries, shapes, strict=True)
+            if turns[piece["strip"]] == turned
+        ]
+        joints = [
+            ({one, other}, (a[0] + b[0]) / 2, max(a[1], b[1]), min(a[2], b[2]))
+            for one, _, a in sides
+            for other, b, _ in sides
+            if abs(b[0] - a[0] - gap) < 1e-4 and min(a[2], b[2]) - max(a[1], b[1]) > max(-gap, 0.0) + 0.01
+        ]
+        for one, other in itertools.combinations(joints, 2):
+            meet = min(abs(one[3] - other[2] + gap), abs(other[3] - one[2] + gap)) < 1e-4
+            # One joint is in parts around an obstacle.
+            if meet and not one[0] & other[0] and abs(one[1] - other[1]) < sheet["stagger_m"] - 1e-4:
+                if not any("lie closer" in note for note in area["notes"]):
+                    found.append(f"{area['name']}: joints of {sorted(one[0])} and {sorted(other[0])} are close")
+    return found
+
+
+def _upright_sides(shape: Polygon) -> list[tuple[float, float, float]]:
+    """x, lowest and highest y of a shape's left and right side."""
+    points = shapely.get_coordinates(shape)
+    found = []
+    for x in (points[:, 0].min(), points[:, 0].max()):
+        ys = points[np.abs(points[:, 0] - x) < 1e-4, 1]
+        found.append((float(x), float(ys.min()), float(ys.max())))
     return found
 
 

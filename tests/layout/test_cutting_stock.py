@@ -111,9 +111,25 @@ def test_bounds_stay_below_a_planted_cutting(count, seed):
     rectangles = [piece for _ in range(count) for piece in cut_up(chance, width, length)]
     items = [Item(key, w, size) for key, (w, size) in enumerate(rectangles)]
     assert roll_count_bound(items, width, length) == count  # the area alone needs them all
-    assert used_length_bound(items, width) <= count * length
     dropped = [item for item in items if chance.random() < 0.8]
     assert roll_count_bound(dropped, width, length) <= count
+
+
+@settings(max_examples=200, deadline=None, derandomize=True)
+@given(st.integers(1, 8), st.integers(2, 40), st.integers(0, 10**6))
+def test_length_bound_stays_below_a_planted_two_stage_cutting(count, width, seed):
+    """Segments ripped at random, lanes cut off short at random: no bound may exceed their total length."""
+    chance = random.Random(seed)
+    items: list[Item] = []
+    total = 0
+    for _ in range(count):
+        length, left = chance.randint(1, 50), width
+        total += length
+        while left > 0 and chance.random() < 0.9:
+            wide = chance.randint(1, left)
+            items.append(Item(len(items), wide, chance.randint(1, length)))
+            left -= wide
+    assert used_length_bound(items, width) <= total
 
 
 def test_bound_sees_that_halves_do_not_pair():

@@ -339,13 +339,16 @@ JOB_AREA = shape(
 )
 JOB = shape({}, {**_SITE, "name": TEXT, "date": DAY, "client": TEXT, "line": TEXT, "areas": rows(JOB_AREA)})
 
-STRIP = shape({"id": WORD, "outline": rows(POINT), "pieces": TEXTS})
+STRIP = shape(
+    {"id": WORD, "outline": rows(POINT), "pieces": TEXTS, "direction_deg": NUMBER, "across": FLAG}
+)
 CHALK = shape({"start": POINT, "end": POINT, "right_m": rows(NUMBER), "left_m": rows(NUMBER)})
 LAYOUT_AREA = shape(
     {
         "name": TEXT,
         "net_area_m2": SIZE,
         "direction_deg": NUMBER,
+        "start_m": NUMBER,
         "strips": rows(STRIP),
         "seam_length_m": SIZE,
         "head_joint_length_m": SIZE,

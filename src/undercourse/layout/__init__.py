@@ -9,7 +9,8 @@ from undercourse.layout.marks import ChalkLine
 from undercourse.layout.outlines import check_outline, count_corners, edge_directions, make_outline
 from undercourse.layout.plan import lay_out
 from undercourse.layout.results import AreaLayout, LaidStrip, Layout, Offcut, Piece, RollUse
-from undercourse.layout.sheets import AreaPlan, Sheet, check_sheet
+from undercourse.layout.sheets import AreaPlan, PartRoll, Sheet, check_sheet
+from undercourse.layout.watching import Progress
 
 __all__ = [
     "AreaLayout",
@@ -24,7 +25,9 @@ __all__ = [
     "Layout",
     "MovementJoints",
     "Offcut",
+    "PartRoll",
     "Piece",
+    "Progress",
     "RollUse",
     "Sheet",
     "cable_plan",

@@ -10,6 +10,12 @@ import numpy.typing as npt
 
 from undercourse.layout.rolls import Item
 
+MOST_SIZES = 16
+"""Least sizes tried in one bound."""
+
+MOST_FOR_SUMS = 400
+"""With more items than this a roll is taken to be filled to its end."""
+
 Floats = npt.NDArray[np.float64]
 
 
@@ -72,12 +78,68 @@ def roll_count_bound(items: Sequence[Item], roll_width: int, roll_length: int) -
 
 
 def used_length_bound(items: Sequence[Item], roll_width: int) -> int:
-    """Length of roll, all rolls together, that any way of cutting these items uses at least. [0.1 mm]"""
+    """Length of roll, all rolls together, that cutting these items in two stages uses at least. [0.1 mm]
+
+    Notes
+    -----
+    Cross cuts make segments, rips make lanes of one item each, so that a segment is as long as its longest
+    item. For every length, the segments at least so long are no fewer than what the widths of the items at
+    least so long need; summed over lengths, longest first, that bounds the total. Widths are bounded as in
+    bin packing: items over half the width lie apart, and what smaller ones exceed the room beside them needs
+    more.
+
+    References
+    ----------
+    "Lower bounds and reduction procedures for the bin packing problem", Discrete Applied Mathematics 28
+    (1990), bound L2 (from memory).
+    """
     if not items:
         return 0
-    widths, lengths, counts = _count(items)
-    total = float((_scales(widths, roll_width) @ counts @ lengths).max())
-    return max(int(lengths.max()), math.ceil(total - 1e-6))
+    narrowest = min(item.width for item in items)
+    # An item that leaves no room for the narrowest is a segment by itself.
+    total = sum(item.length for item in items if roll_width - item.width < narrowest)
+    ripped = sorted((item.length, item.width) for item in items if roll_width - item.width >= narrowest)
+    ripped.reverse()
+    small = sorted({width for _, width in ripped if 2 * width <= roll_width})
+    least_sizes = [0, *small[:: max(1, math.ceil(len(small) / MOST_SIZES))]]
+    # For each least size: items above half the width, their room for others, widths of the others.
+    wide, room, rest = ([0] * len(least_sizes) for _ in range(3))
+    for place, (length, width) in enumerate(ripped):
+        for which, least in enumerate(least_sizes):
+            if 2 * width > roll_width:
+                wide[which] += 1
+                room[which] += roll_width - width if width <= roll_width - least else 0
+            elif width >= least:
+                rest[which] += width
+        need = max(
+            wide[which] + max(0, -(-(rest[which] - room[which]) // roll_width))
+            for which in range(len(least_sizes))
+        )
+        shorter = ripped[place + 1][0] if place + 1 < len(ripped) else 0
+        total += need * (length - shorter)
+    return total
+
+
+def fullest_bound(items: Sequence[Item], roll_length: int) -> int:
+    """Most of a roll that segments as long as these items can take up. [0.1 mm]"""
+    if sum(item.length for item in items) <= roll_length or len(items) > MOST_FOR_SUMS:
+        return roll_length
+    sums, mask = 1, (1 << (roll_length + 1)) - 1
+    for item in items:
+        sums = (sums | sums << item.length) & mask
+    return sums.bit_length() - 1
+
+
+def bound_length(items: Sequence[Item], roll_width: int, roll_length: int) -> tuple[int, int]:
+    """Length that rolls of one length need at least, whole but the last, and the rolls. [0.1 mm, count]"""
+    if not items:
+        return 0, 0
+    used = used_length_bound(items, roll_width)
+    if used <= roll_length:
+        return used, 1
+    filled = fullest_bound(items, roll_length)
+    rolls = max(-(-used // filled), roll_count_bound(items, roll_width, roll_length))
+    return max(used, (rolls - 1) * roll_length + max(0, used - (rolls - 1) * filled)), rolls
 
 
 def least_sheet_area(covered_m2: float, seam_gap_m: float, smallest_piece_m: float, width_m: float) -> float:

@@ -1,27 +1,125 @@
-"""Choosing direction and offset for every area, by what all areas together cost."""
+"""Choosing direction and offset for every area, by what all pieces together cost."""
 
 from __future__ import annotations
 
+import itertools
 import math
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 import shapely
+from shapely import Polygon
 
-from undercourse.layout.heads import split_narrow, split_steps
-from undercourse.layout.outlines import edge_directions
-from undercourse.layout.rolls import UNIT_M, Roll, fill_rolls, form_segments, make_rolls, units
+from undercourse.layout.bounds import bound_length
+from undercourse.layout.covers import CROWDED, Cell, Rules, cover, make_rules
+from undercourse.layout.cutting import cut_exactly
+from undercourse.layout.outlines import edge_directions, inset
+from undercourse.layout.rolls import UNIT_M, Item, Roll, fill_rolls, form_segments, make_rolls, units
 from undercourse.layout.running import run_rolls
-from undercourse.layout.sheets import AreaPlan, Sheet
-from undercourse.layout.stock import Stock, find_neighbors
-from undercourse.layout.strips import StripPlan, lay_strips, make_floor, offsets_to_try
+from undercourse.layout.sheets import AreaPlan, Line, Sheet
+from undercourse.layout.stock import Stock, joint_length, make_stock
+from undercourse.layout.strips import (
+    NEAR_M,
+    Floor,
+    Stretch,
+    bands_of,
+    make_floor,
+    offsets_to_try,
+    seam_length,
+    stretches,
+)
+from undercourse.layout.watching import Watch
 
 Effort = Literal["quick", "normal", "thorough"]
 
 
-MOST_PREPARED = 400
-"""With more strips than this, head joints are only made where a roll ends."""
+ENOUGH_M2 = 1.0
+"""With more waste than this the search goes on, small a share as it may be. [m2]"""
+
+MOST_REFINED = 200
+"""With more pieces than this no search for a provably best cutting is made."""
+
+WORTH_REFINING = 0.01
+"""Share of the sheet from which on such a search is made where head joints are allowed."""
+
+MANY_NODES = 10_000
+"""With so many nodes allowed for it, it is made in any case."""
+
+
+@dataclass(frozen=True)
+class Limits:
+    """How much is tried: of directions and of offsets in each, first in every area, then in hard ones."""
+
+    directions: int
+    offsets: int
+    hard_directions: int
+    hard_offsets: int
+    kept: int  # plans of an area that are cut from rolls by themselves
+    options: int  # of these, plans tried together with those of other areas
+    goal: float  # waste at which the search is content
+    hard: float  # waste from which on an area is hard, as a share and in square metres
+    hard_m2: float
+    bands: int  # bands covered in one area
+    work: int  # combinations of areas tried, times the pieces of each
+    nodes: int  # of the search for a provably best cutting, once the strips are chosen
+
+
+LIMITS = {
+    "quick": Limits(2, 2, 2, 4, 2, 1, 0.03, 0.08, 9.0, 300, 0, 0),
+    "normal": Limits(2, 3, 6, 8, 3, 1, 0.03, 0.12, 2.0, 600, 0, 1000),
+    "thorough": Limits(6, 24, 8, 48, 12, 4, 0.0, 0.0, 0.0, 12_000, 40_000, 20_000),
+}
+
+
+def limits_for(effort: Effort, sheet: Sheet) -> Limits:
+    """How much is tried; strips without head joints are quick to lay, and differ more in what they waste."""
+    limits = LIMITS[effort]
+    if sheet.head_joints_allowed or effort == "quick":
+        return limits
+    return replace(limits, directions=6, offsets=12, kept=8, goal=0.0, hard=math.inf)
+
+
+@dataclass(frozen=True)
+class Zone:
+    """A part of an area laid in one direction, and the pieces that cover its stretches."""
+
+    floor: Floor
+    offset_m: float
+    stretches: tuple[Stretch, ...]
+    covers: tuple[tuple[Cell, ...], ...]
+    seam_m: float
+    cost: float  # square metres of sheet that sheet, seams, cuts and faults are worth
+    faults: int
+    too_long: int
+
+
+@dataclass(frozen=True)
+class StripPlan:
+    """All zones of one area; most areas have one."""
+
+    zones: tuple[Zone, ...]
+    cost: float
+
+    @property
+    def seam_m(self) -> float:
+        """Length of all seams along strips and between zones. [m]"""
+        return sum(zone.seam_m for zone in self.zones)
+
+    @property
+    def covered_m2(self) -> float:
+        """Area to cover. [m2]"""
+        return sum(float(zone.floor.shape.area) for zone in self.zones)
+
+    @property
+    def faults(self) -> int:
+        """Pieces under the smallest."""
+        return sum(zone.faults for zone in self.zones)
+
+    @property
+    def too_long(self) -> int:
+        """Strips longer than any roll."""
+        return sum(zone.too_long for zone in self.zones)
 
 
 @dataclass(frozen=True)
@@ -33,106 +131,225 @@ class Trial:
     rolls: tuple[Roll, ...]
     cost: float
     terms: dict[str, float]
+    least: int = 0  # length of roll proven to be needed for these pieces, where a search proved one [0.1 mm]
 
 
-@dataclass(frozen=True)
-class Limits:
-    directions: int
-    offsets: int
-    kept: int
-    bands: int
-    work: int  # combinations tried, times the pieces of each
+def directions(outline: Polygon, held: float | None, most: int) -> list[float]:
+    """Directions of edges, longest first, each followed by the one square to it, and of the narrowest box.
 
-
-LIMITS = {
-    "quick": Limits(2, 16, 2, 600, 600),
-    "normal": Limits(4, 48, 4, 2500, 2500),
-    "thorough": Limits(8, 160, 10, 12000, 40_000),
-}
-
-
-def _directions(area: AreaPlan, held: float | None, most: int) -> list[float]:
+    [deg]
+    """
     if held is not None:
-        return [held % 180.0]
+        return [held]
+    wanted = [angle for edge in edge_directions(outline) for angle in (edge, (edge + 90.0) % 180.0)]
+    if most > 2:
+        box = shapely.get_coordinates(outline.minimum_rotated_rectangle)
+        dx, dy = box[1] - box[0]
+        slant = math.degrees(math.atan2(dy, dx)) % 180.0
+        wanted[2:2] = [slant, (slant + 90.0) % 180.0]
     found: list[float] = []
-    for angle in edge_directions(area.outline):
-        for choice in (angle, (angle + 90.0) % 180.0):
-            if all(abs((choice - other + 90.0) % 180.0 - 90.0) > 0.5 for other in found):
-                found.append(choice)
+    for angle in wanted:
+        if all(abs((angle - other + 90.0) % 180.0 - 90.0) > 0.5 for other in found):
+            found.append(angle)
         if len(found) >= most:
             break
-    return found[:most]
+    return found
 
 
-def _estimate(plan: StripPlan, sheet: Sheet, joined: bool = False) -> float:
-    """Cost of a strip plan by itself, with the faults that it has priced out of the way.
+def lay_zone(floor: Floor, sheet: Sheet, rules: Rules, offset: float, most: float = math.inf) -> Zone | None:
+    """Lay strips at an offset and cover them, from the lowest up; None once that costs ``most`` or more."""
+    laid = stretches(floor, sheet, offset, rules.careful)
+    left = sum(stretch.area for stretch in laid)  # what is to be covered costs at least its area
+    seam = seam_length(floor, sheet, offset)
+    covers, cost, faults, long = [], seam * rules.seam_cost, 0, 0
+    longest = sheet.longest_roll_m - 2 * sheet.trim_m + NEAR_M
+    below: list[tuple[Stretch, Sequence[Cell]]] = []
+    row: list[tuple[Stretch, Sequence[Cell]]] = []
+    for stretch in laid:
+        if row and row[0][0].band != stretch.band:
+            below, row = row if row[0][0].band == stretch.band - 1 else [], []
+        near = _joints_near(stretch, below) if rules.joints and below else ()
+        found = cover(stretch, rules, near)
+        cost, faults, left = cost + found.cost, faults + found.faults, left - stretch.area
+        if stretch.right - stretch.left > longest:
+            long += 1
+            cost += 0.0 if rules.joints else 10 * rules.fault
+        if cost + left >= most:
+            return None
+        covers.append(tuple(found.cells))
+        row.append((stretch, found.cells))
+    return Zone(floor, offset, tuple(laid), tuple(covers), seam, cost, faults, long)
 
-    ``joined`` makes the head joints that save width first.
-    """
-    stock = Stock(sheet, plan.strips, [[] for _ in plan.strips])
-    if joined:
-        split_steps(stock)
-        split_narrow(stock)
-    width = units(sheet.width_m)
-    segments = form_segments([stock.item(key) for key in stock.parts], width)
-    length = sum(segment.length for segment in segments) * UNIT_M
-    cost = length * sheet.width_m * sheet.least_price_m2
-    cost += (plan.seam_m + head_joint_length(stock)) * sheet.seam_cost_m + len(stock.parts) * sheet.cut_cost
-    fault = sheet.width_m * sheet.longest_roll_m * sheet.least_price_m2
-    too_long = plan.too_long if not sheet.head_joints_allowed else 0
-    total = cost + fault * (10 * too_long + plan.too_small)
-    return min(total, plan.estimate)
+
+def _joints_near(stretch: Stretch, below: list[tuple[Stretch, Sequence[Cell]]]) -> list[float]:
+    return [
+        (a[1] + b[0]) / 2
+        for other, cells in below
+        if len(cells) > 1 and other.left < stretch.right and other.right > stretch.left
+        for a, b in itertools.pairwise(cells)
+    ]
 
 
-def area_options(area: AreaPlan, sheet: Sheet, held: float | None, limits: Limits) -> list[StripPlan]:
+def area_options(area: AreaPlan, sheet: Sheet, limits: Limits, watch: Watch) -> list[StripPlan]:
     """The best few strip plans of one area over directions and offsets, best first."""
-    found: list[StripPlan] = []
-    for angle in _directions(area, held, limits.directions):
-        floor = make_floor(area.outline, sheet, angle)
-        if floor is None:
-            return []
-        bands = max(1.0, (floor.high_m - floor.low_m) / sheet.pitch_m)
-        most = max(4, min(limits.offsets, int(limits.bands / bands)))
-        plans = lay_strips(floor, sheet, offsets_to_try(floor, sheet, most))
-        found += [replace(plan, estimate=_estimate(plan, sheet)) for plan in plans if plan.strips]
-    if not sheet.head_joints_allowed and any(not plan.too_long for plan in found):
-        found = [plan for plan in found if not plan.too_long]
-    found.sort(key=lambda plan: plan.estimate)
-    if sheet.head_joints_allowed and found and len(found[0].strips) <= MOST_PREPARED:
-        tried = found[: 3 * limits.kept]
-        found = [replace(plan, estimate=_estimate(plan, sheet, joined=True)) for plan in tried]
-        found.sort(key=lambda plan: plan.estimate)
-    most = limits.kept * (2 if found and len(found[0].strips) <= 12 else 1)
-    kept, angles = found[:most], {plan.floor.turned_deg for plan in found[:most]}
-    others = [plan for plan in found[most:] if plan.floor.turned_deg not in angles]
-    return [*kept, *others[:1]]
+    parts = inset(area.outline, sheet.edge_gap_m)
+    if not parts:
+        return []
+    held, start = _held(area, sheet)
+    search = _Search(parts, sheet, make_rules(sheet), limits, watch, start, area.keep_off)
+    search.run(directions(area.outline, held, limits.directions), limits.offsets, limits.goal)
+    if not search.content(limits.hard, limits.hard_m2):
+        search.run(directions(area.outline, held, limits.hard_directions), limits.hard_offsets, limits.goal)
+    found = search.found
+    if not sheet.head_joints_allowed and any(not zone.too_long for zone in found):
+        found = [zone for zone in found if not zone.too_long]
+    plans = _cheapest_to_cut([StripPlan((zone,), zone.cost) for zone in found], sheet)
+    careful = make_rules(sheet, careful=True)
+    return [_carefully(plan, sheet, careful) for plan in plans[: limits.options]]
+
+
+def _held(area: AreaPlan, sheet: Sheet) -> tuple[float | None, float | None]:
+    """Held direction and start line, from 0 to 180 degrees where the sheet may be turned end for end."""
+    angle, start = area.direction_deg, area.start_m
+    if angle is None or sheet.one_direction:
+        return (None if angle is None else angle % 360.0), start
+    if angle % 360.0 >= 180.0 and start is not None:
+        start = -start - sheet.width_m  # left and right change places
+    return angle % 180.0, start
+
+
+def _carefully(plan: StripPlan, sheet: Sheet, rules: Rules) -> StripPlan:
+    again = [lay_zone(zone.floor, sheet, rules, zone.offset_m) for zone in plan.zones]
+    zones = tuple(zone for zone in again if zone is not None)
+    return StripPlan(zones, sum(zone.cost for zone in zones))
+
+
+@dataclass
+class _Search:
+    """The cheapest zones found so far, cheapest first."""
+
+    parts: Sequence[Polygon]
+    sheet: Sheet
+    rules: Rules
+    limits: Limits
+    watch: Watch
+    start: float | None = None
+    lines: Sequence[Line] = ()
+    bands: int = 0
+    found: list[Zone] = field(default_factory=list)
+    floors: dict[float, Floor] = field(default_factory=dict)
+    tried: set[tuple[float, float]] = field(default_factory=set)
+    best: dict[float, float] = field(default_factory=dict)
+
+    @property
+    def area(self) -> float:
+        """Area to cover. [m2]"""
+        return sum(float(part.area) for part in self.parts)
+
+    @property
+    def waste(self) -> float:
+        """Share by which the cheapest zone costs more than its area laid in plain full strips."""
+        # Full strips have a metre of seam for each of their widths of floor.
+        return self.found[0].cost / self.area - 1 - self.rules.seam_cost / self.rules.width
+
+    def content(self, share: float, most_m2: float) -> bool:
+        """Whether no more is wasted than that, as a share and in square metres."""
+        return bool(self.found) and self.waste <= share and self.waste * self.area <= most_m2
+
+    def run(self, angles: Sequence[float], offsets: int, goal: float) -> None:
+        """Try the first offset in every direction, then the others, the best directions first."""
+        waiting: dict[float, list[float]] = {}
+        for angle in angles:
+            if angle not in self.floors:
+                self.floors[angle] = make_floor(self.parts, angle, self.lines)
+            waiting[angle] = self._offsets(self.floors[angle], offsets)
+            self._lay(angle, waiting[angle][:1], goal)
+        order = sorted(angles, key=lambda angle: self.best.get(angle, math.inf))
+        for rank, angle in enumerate(order):
+            share = len(waiting[angle]) if rank == 0 else (len(waiting[angle]) + 1) // 2
+            self._lay(angle, waiting[angle][1:share], goal)
+
+    def _offsets(self, floor: Floor, most: int) -> list[float]:
+        if self.start is None:
+            return offsets_to_try(floor, self.sheet, most)
+        low = floor.low_m
+        return [low - (low - self.start) % self.sheet.pitch_m]
+
+    def _lay(self, angle: float, offsets: Sequence[float], goal: float) -> None:
+        floor = self.floors[angle]
+        for offset in offsets:
+            enough = self.bands >= self.limits.bands or self.watch.stopped
+            if (self.found and enough) or self.content(goal, ENOUGH_M2):
+                return
+            if (angle, offset) in self.tried:
+                continue
+            self.tried.add((angle, offset))
+            most = self.found[-1].cost if len(self.found) >= self.limits.kept else math.inf
+            self.bands += len(bands_of(floor, self.sheet, offset))
+            self.watch.count()
+            zone = lay_zone(floor, self.sheet, self.rules, offset, most)
+            if zone is None or not zone.stretches:
+                continue
+            self.best[angle] = min(self.best.get(angle, math.inf), zone.cost)
+            self.found = sorted([*self.found, zone], key=lambda zone: zone.cost)[: self.limits.kept]
+
+
+def _cheapest_to_cut(plans: list[StripPlan], sheet: Sheet) -> list[StripPlan]:
+    """Order plans by what their pieces take of rolls when they are cut by themselves."""
+    if len(plans) < 2:
+        return plans
+    rules = make_rules(sheet)
+    return sorted(plans, key=lambda plan: _cut_cost(plan, sheet, rules))
+
+
+def _cut_cost(plan: StripPlan, sheet: Sheet, rules: Rules) -> float:
+    items: list[Item] = []
+    seam, trim = plan.seam_m, sheet.trim_m
+    for zone in plan.zones:
+        for stretch, cells in zip(zone.stretches, zone.covers, strict=True):
+            for number, (a, b, turned) in enumerate(cells):
+                tall = stretch.height(a, b, trim)
+                long = b - a + (trim * stretch.ends(a, b) if trim else 0.0)
+                wide, long = (long, tall) if turned else (tall, long)
+                items.append(Item(len(items), units(min(wide, sheet.width_m)), units(long)))
+                seam += tall if number else 0.0
+    lengths = [segment.length for segment in form_segments(items, units(sheet.width_m))]
+    length = sum(lengths) * UNIT_M
+    if not rules.joints and not plan.too_long:
+        length = min(_consumed(lengths, sheet), default=length)
+    faults = rules.fault * (plan.faults + (10 * plan.too_long if not rules.joints else 0))
+    return length * sheet.width_m + seam * rules.seam_cost + len(items) * rules.joint_cost + faults
+
+
+def _consumed(lengths: Sequence[int], sheet: Sheet) -> list[float]:
+    """Whole rolls but the last, and what is used of that, for each roll length that holds all. [m]"""
+    found = []
+    for capacity_m in sheet.roll_lengths_m:
+        capacity = math.floor(capacity_m / UNIT_M + 1e-3)
+        if max(lengths, default=0) <= capacity:
+            rolls = fill_rolls(lengths, capacity)
+            last = min(sum(lengths[index] for index in roll) for roll in rolls)
+            found.append((len(rolls) - 1) * capacity_m + last * UNIT_M)
+    return found
 
 
 def cut_all(plans: Sequence[StripPlan], sheet: Sheet) -> Trial | None:
     """Cut the pieces of all areas from rolls; the cheapest way found, None when a strip cannot be cut."""
-    strips = [strip for plan in plans for strip in plan.strips]
-    owners = [number for number, plan in enumerate(plans) for _ in plan.strips]
-    neighbors = find_neighbors(strips, owners)
+    zones = [zone for plan in plans for zone in plan.zones]
+    laid = [stretch for zone in zones for stretch in zone.stretches]
+    owners = [number for number, zone in enumerate(zones) for _ in zone.stretches]
+    covers = [cells for zone in zones for cells in zone.covers]
     trials: list[Trial] = []
-    can_prepare = sheet.head_joints_allowed and len(strips) <= MOST_PREPARED
     for capacity_m in sheet.roll_lengths_m:
         capacity = math.floor(capacity_m / UNIT_M + 1e-3)
-        for prepare in PREPARATIONS if can_prepare else PREPARATIONS[:1]:
-            for run_on in (False, True) if sheet.head_joints_allowed else (False,):
-                stock = Stock(sheet, strips, neighbors)
-                if prepare and not sum(step(stock) for step in prepare):
-                    break  # nothing to prepare; the plain way has been tried
-                rolls = _fill(stock, capacity, run_on)
-                if rolls is not None:
-                    trials.append(_price(plans, stock, rolls))
+        for run_on in (False, True) if sheet.head_joints_allowed else (False,):
+            stock = make_stock(sheet, laid, owners, covers)
+            rolls = _fill(stock, capacity, run_on)
+            if rolls is not None:
+                trials.append(_price(plans, stock, rolls))
+            if rolls is not None and len(rolls) == 1:
+                break
     return min(trials, key=lambda trial: trial.cost, default=None)
-
-
-PREPARATIONS: tuple[tuple[Callable[[Stock], bool], ...], ...] = (
-    (),
-    (split_narrow,),
-    (split_steps, split_narrow),
-)
 
 
 def _fill(stock: Stock, capacity: int, run_on: bool) -> list[Roll] | None:
@@ -146,6 +363,26 @@ def _fill(stock: Stock, capacity: int, run_on: bool) -> list[Roll] | None:
     if not stock.sheet.head_joints_allowed:
         return None
     return run_rolls(stock, capacity, optional=run_on)
+
+
+def refine(trial: Trial, nodes: int) -> Trial:
+    """Cut the chosen pieces again where rolls of one length may yet be cut better; the better of the two."""
+    sheet, stock = trial.stock.sheet, trial.stock
+    if nodes == 0 or len(sheet.roll_lengths_m) != 1 or len(stock.parts) > MOST_REFINED:
+        return trial
+    items = [stock.item(key) for key in stock.parts]
+    capacity = math.floor(sheet.longest_roll_m / UNIT_M + 1e-3)
+    consumed = (len(trial.rolls) - 1) * capacity + trial.rolls[-1].used
+    least, _ = bound_length(items, units(sheet.width_m), capacity)
+    if consumed <= least:
+        return trial
+    # Head joints fill rolls to their ends; only what lies side by side on one roll may be worth a search.
+    little = len(trial.rolls) > 1 or consumed - least <= WORTH_REFINING * consumed
+    if sheet.head_joints_allowed and nodes < MANY_NODES and little:
+        return trial
+    found = cut_exactly(items, units(sheet.width_m), capacity, trial.rolls, least, nodes)
+    better = trial if found.rolls is None else _price(trial.plans, stock, found.rolls)
+    return replace(better if better.cost < trial.cost - 1e-9 else trial, least=found.least)
 
 
 def _price(plans: Sequence[StripPlan], stock: Stock, rolls: list[Roll]) -> Trial:
@@ -167,38 +404,35 @@ def _price(plans: Sequence[StripPlan], stock: Stock, rolls: list[Roll]) -> Trial
         "seams": seams * sheet.seam_cost_m,
         "cuts": len(stock.parts) * sheet.cut_cost,
     }
-    fault = sheet.price(sheet.longest_roll_m)
-    faults = fault * (len(stock.crowded) + sum(plan.too_small for plan in plans))
-    return Trial(tuple(plans), stock, tuple(roll for _, _, roll in held), sum(terms.values()) + faults, terms)
+    faults = sum(plan.faults for plan in plans) + CROWDED * len(stock.crowded)
+    cost = sum(terms.values()) + faults * sheet.price(sheet.longest_roll_m)
+    return Trial(tuple(plans), stock, tuple(roll for _, _, roll in held), cost, terms)
 
 
 def head_joint_length(stock: Stock, numbers: Sequence[int] | None = None) -> float:
-    total = 0.0
-    for number in range(len(stock.strips)) if numbers is None else numbers:
-        shape = stock.strips[number].shape
-        _, low, _, high = shape.bounds
-        for joint in stock.joints[number]:
-            total += float(
-                shape.intersection(shapely.LineString([(joint, low - 1), (joint, high + 1)])).length
-            )
-    return total
+    """Length of the head joints of some stretches, or of all. [m]"""
+    wanted = range(len(stock.stretches)) if numbers is None else numbers
+    return sum(joint_length(stock, number) for number in wanted)
 
 
-def choose(options: list[list[StripPlan]], sheet: Sheet, seed: int, limits: Limits) -> Trial | None:
+def choose(
+    options: list[list[StripPlan]], sheet: Sheet, seed: int, limits: Limits, watch: Watch
+) -> Trial | None:
     """Choose one plan an area so that all together cost least: change one area at a time."""
     chosen = [0] * len(options)
     tried = {tuple(chosen)}
     best = cut_all([plans[0] for plans in options], sheet)
+    watch.tell(best=best.cost if best else None)
     order = list(range(len(options)))
     turn_by = seed % max(1, len(order))
     order = order[turn_by:] + order[:turn_by]
-    pieces = max(1, sum(len(plans[0].strips) for plans in options))
-    left = limits.work // pieces
+    pieces = max(1, sum(len(cells) for plans in options for zone in plans[0].zones for cells in zone.covers))
+    left = limits.work // pieces if len(options) > 1 else 0
     for _ in range(3):
         changed = False
         for number in order:
             for which in range(len(options[number])):
-                if which == chosen[number] or left <= 0:
+                if which == chosen[number] or left <= 0 or watch.stopped:
                     continue
                 picked = [*chosen[:number], which, *chosen[number + 1 :]]
                 if tuple(picked) in tried:
@@ -208,6 +442,7 @@ def choose(options: list[list[StripPlan]], sheet: Sheet, seed: int, limits: Limi
                 trial = cut_all([plans[pick] for plans, pick in zip(options, picked, strict=True)], sheet)
                 if trial is not None and (best is None or trial.cost < best.cost - 1e-9):
                     best, chosen, changed = trial, picked, True
+                watch.tell(best=best.cost if best else None)
         if not changed:
             break
-    return best
+    return best if best is None or watch.stopped else refine(best, limits.nodes)

@@ -64,8 +64,15 @@ def _area(area: AreaLayout) -> dict[str, Any]:
         "name": area.name,
         "net_area_m2": round(area.net_area_m2, 6),
         "direction_deg": round(area.direction_deg, 6),
+        "start_m": round(area.start_m, 6),
         "strips": [
-            {"id": strip.id, "outline": _points(strip.outline), "pieces": list(strip.piece_ids)}
+            {
+                "id": strip.id,
+                "outline": _points(strip.outline),
+                "pieces": list(strip.piece_ids),
+                "direction_deg": round(strip.direction_deg, 6),
+                "across": strip.across,
+            }
             for strip in area.strips
         ],
         "seam_length_m": round(area.seam_length_m, 4),

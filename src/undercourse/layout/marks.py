@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-import shapely
-from shapely import LineString, Polygon
+import numpy as np
+from shapely import Polygon
 
+from undercourse.layout.outlines import rings
 from undercourse.layout.sheets import Sheet
-from undercourse.layout.strips import StripPlan, turn
+from undercourse.layout.strips import Floor, Stretch, turn, turn_points
 
 Point = tuple[float, float]
 
@@ -28,35 +30,34 @@ class ChalkLine:
     left_m: tuple[float, float]
 
 
-def chalk_line(outline: Polygon, plan: StripPlan, sheet: Sheet) -> ChalkLine:
+def chalk_line(outline: Polygon, floor: Floor, laid: Sequence[Stretch], sheet: Sheet) -> ChalkLine:
     """Find the line to snap: the upper edge of the strip whose seam is longest, or of the only strip."""
-    turned = turn(outline, -plan.floor.turned_deg)
-    left, _, right, _ = plan.floor.shape.bounds
-    best: LineString | None = None
-    for high in sorted({strip.high_m for strip in plan.strips}):
-        middle = high + sheet.seam_gap_m / 2
-        cut = plan.floor.shape.intersection(LineString([(left - 1, middle), (right + 1, middle)]))
-        for run in shapely.get_parts(cut):
-            if isinstance(run, LineString) and run.length > (best.length if best is not None else 0) + 1e-6:
-                (x0, _), (x1, _) = run.coords[0], run.coords[-1]
-                best = LineString([(min(x0, x1), high), (max(x0, x1), high)])
-    if best is None or best.length < 1e-6:
-        x0, _, x1, y1 = plan.strips[0].box_m
-        best = LineString([(x0, y1), (x1, y1)])
-    (x0, y), (x1, _) = best.coords
+    best = (0.0, 0.0, 0.0, 0.0)  # length, y, x from, x to
+    for high in sorted({stretch.high for stretch in laid}):
+        crossed = floor.crossings(high + sheet.seam_gap_m / 2)
+        for left, right in zip(crossed[::2], crossed[1::2], strict=False):
+            if right - left > best[0] + 1e-6:
+                best = (right - left, high, left, right)
+    length, y, x0, x1 = best
+    if length < 1e-6:
+        first = laid[0]
+        x0, x1 = first.left, first.right
+        y = first.profile.span(x0, x1)[1]
     step = min(0.01, (x1 - x0) / 4)
-    sides = [tuple(_reach(turned, x, y, side) for x in (x0 + step, x1 - step)) for side in (-1.0, 1.0)]
-    placed = turn(best, plan.floor.turned_deg)
-    (ax, ay), (bx, by) = placed.coords
-    return ChalkLine(
-        (float(ax), float(ay)), (float(bx), float(by)), (sides[0][0], sides[0][1]), (sides[1][0], sides[1][1])
-    )
+    turned = turn(outline, -floor.turned_deg)
+    walls = [(ring.tolist(), np.roll(ring, -1, axis=0).tolist()) for ring in rings(turned)]
+    sides = [tuple(_reach(walls, x, y, side) for x in (x0 + step, x1 - step)) for side in (-1.0, 1.0)]
+    (ax, ay), (bx, by) = turn_points(np.array([[x0, y], [x1, y]]), floor.turned_deg).tolist()
+    return ChalkLine((ax, ay), (bx, by), (sides[0][0], sides[0][1]), (sides[1][0], sides[1][1]))
 
 
-def _reach(outline: Polygon, x: float, y: float, side: float) -> float:
+def _reach(walls: list[tuple[list[Point], list[Point]]], x: float, y: float, side: float) -> float:
     """Distance from a point to the nearest wall straight up or down. [m]"""
-    far = outline.bounds[3] - outline.bounds[1] + 1.0
-    hits = outline.boundary.intersection(LineString([(x, y), (x, y + side * far)]))
-    if hits.is_empty:
-        return 0.0
-    return float(shapely.distance(shapely.Point(x, y), hits))
+    nearest = float("inf")
+    for starts, ends in walls:
+        for (x0, y0), (x1, y1) in zip(starts, ends, strict=True):
+            if (x0 <= x < x1) or (x1 <= x < x0):
+                away = (y0 + (y1 - y0) * (x - x0) / (x1 - x0) - y) * side
+                if -1e-9 <= away < nearest:
+                    nearest = max(away, 0.0)
+    return nearest if nearest < float("inf") else 0.0

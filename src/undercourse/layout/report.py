@@ -5,24 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-import shapely
-from shapely import Polygon
-
 from undercourse.base.problems import Problem
-from undercourse.layout.bounds import least_sheet_area, roll_count_bound, used_length_bound
-from undercourse.layout.choices import Trial, head_joint_length
-from undercourse.layout.marks import chalk_line
-from undercourse.layout.outlines import count_corners
-from undercourse.layout.results import AreaLayout, LaidStrip, Layout, Offcut, Piece, RollUse
-from undercourse.layout.rolls import UNIT_M, Cut, Item, Roll, units
+from undercourse.layout.bounds import bound_length, least_sheet_area, used_length_bound
+from undercourse.layout.choices import Trial
+from undercourse.layout.laid import AreaReport, bare_area
+from undercourse.layout.results import AreaLayout, Layout, Offcut, Piece, RollUse
+from undercourse.layout.rolls import UNIT_M, Item, Roll, units
 from undercourse.layout.sheets import AreaPlan, Sheet
 from undercourse.layout.stock import Stock
-from undercourse.layout.strips import NEAR_M, Part, StripPlan, open_holes, turn
-
-LEAST_SLIT_M = 0.001
-"""A slit is drawn no thinner than this, so that it stays a shape. [m]"""
-
-Place = tuple[int, Cut]
 
 
 def make_report(
@@ -39,17 +29,19 @@ def make_report(
     }
     reports: list[AreaLayout] = []
     pieces: list[Piece] = []
+    keys: dict[int, list[int]] = {}
+    for key, part in best.stock.parts.items() if best else ():
+        keys.setdefault(part.stretch, []).append(key)
     first = 0
     for number, area in enumerate(areas):
         if best is None or number not in laid:
-            reports.append(_bare(area))
+            reports.append(bare_area(area))
             continue
         plan = best.plans[laid.index(number)]
-        span = range(first, first + len(plan.strips))
-        first = span.stop
-        report, cut = _area_report(number + 1, area, plan, best.stock, span, places)
-        reports.append(report)
-        pieces += cut
+        report = AreaReport(number + 1, area, best.stock, keys, places)
+        reports.append(report.make(plan, first))
+        pieces += report.pieces
+        first += sum(len(zone.stretches) for zone in plan.zones)
     items = [best.stock.item(key) for key in best.stock.parts] if best else []
     covered = sum(report.covered_area_m2 for report in reports if report.strips)
     rolls = tuple(
@@ -63,7 +55,7 @@ def make_report(
         tuple(sorted(pieces, key=lambda piece: (piece.roll, piece.at_m))),
         rolls,
         tuple(uncovered),
-        *_bounds(items, covered, sheet),
+        *_bounds(items, covered, sheet, best.least if best else 0),
         offcuts=tuple(
             offcut
             for roll_number, roll in enumerate(best.rolls if best else (), start=1)
@@ -98,121 +90,17 @@ def _offcuts(number: int, roll: Roll, stock: Stock | None) -> list[Offcut]:
     ]
 
 
-def _bounds(items: list[Item], covered_m2: float, sheet: Sheet) -> tuple[int, int, float, float]:
+def _bounds(items: list[Item], covered_m2: float, sheet: Sheet, proven: int) -> tuple[int, int, float, float]:
     """Bounds on rolls and on sheet used: for any layout, and for these pieces."""
     if not items:
         return 0, 0, 0.0, 0.0
     width, longest = units(sheet.width_m), math.floor(sheet.longest_roll_m / UNIT_M + 1e-3)
     least = least_sheet_area(covered_m2, sheet.seam_gap_m, sheet.smallest_piece_m, sheet.width_m)
     any_layout = max(1, math.ceil(least / (sheet.width_m * sheet.longest_roll_m) - 1e-6))
-    these = max(any_layout, roll_count_bound(items, width, longest))
-    used = used_length_bound(items, width) * UNIT_M * sheet.width_m
-    least_before_last = (these - 1) * min(sheet.roll_lengths_m) * sheet.width_m
-    return (
-        any_layout,
-        these,
-        least,
-        max(least, used, least_before_last if len(sheet.roll_lengths_m) == 1 else 0),
-    )
-
-
-def _bare(area: AreaPlan) -> AreaLayout:
-    inside, outside = count_corners(area.outline)
-    size = float(area.outline.area)
-    return AreaLayout(
-        area.name, size, 0.0, 0.0, (), 0.0, 0.0, float(area.outline.length), inside, outside, None
-    )
-
-
-def _drawn(shape: Polygon) -> Polygon:
-    """The shape with coordinates in whole micrometres, still valid."""
-    rounded = shapely.set_precision(shape, 1e-6)
-    parts = [part for part in shapely.get_parts(rounded) if isinstance(part, Polygon)]
-    return max(parts, key=lambda part: part.area, default=shape)
-
-
-def _letters(number: int) -> str:
-    """a, b, … z, aa, ab … for 0, 1, …"""
-    text = ""
-    number += 1
-    while number:
-        number, digit = divmod(number - 1, 26)
-        text = chr(ord("a") + digit) + text
-    return text
-
-
-def _area_report(
-    number: int,
-    area: AreaPlan,
-    plan: StripPlan,
-    stock: Stock,
-    span: range,
-    places: dict[int, Place],
-) -> tuple[AreaLayout, list[Piece]]:
-    sheet, angle = stock.sheet, plan.floor.turned_deg
-    by_strip: dict[int, list[tuple[Part, int]]] = {index: [] for index in span}
-    for key, (index, part) in stock.parts.items():
-        if index in by_strip:
-            by_strip[index].append((part, key))
-    slit = max(LEAST_SLIT_M, sheet.seam_gap_m)
-    strips: list[LaidStrip] = []
-    pieces: list[Piece] = []
-    slit_length = 0.0
-    for order, index in enumerate(span, start=1):
-        name = f"{number}.{order}"
-        parts = sorted(by_strip[index], key=lambda entry: entry[0].box_m)
-        made = []
-        for which, (part, key) in enumerate(parts):
-            shape, cut_open = open_holes(part.shape, slit)
-            slit_length += cut_open
-            label = name if len(parts) == 1 else name + _letters(which)
-            made.append(_piece(label, area.name, name, part, _drawn(turn(shape, angle)), places[key]))
-        whole, _ = open_holes(stock.strips[index].shape, slit)
-        outline = _drawn(turn(whole, angle))
-        strips.append(LaidStrip(name, outline, tuple(piece.id for piece in made)))
-        pieces += made
-    head = head_joint_length(stock, span)
-    bare = _bare(area)
-    report = AreaLayout(
-        area.name,
-        bare.net_area_m2,
-        float(plan.floor.shape.area),
-        angle,
-        tuple(strips),
-        plan.seam_m + head + slit_length,
-        head,
-        bare.edge_length_m,
-        bare.inside_corners,
-        bare.outside_corners,
-        chalk_line(area.outline, plan, sheet),
-        tuple(_notes(plan, stock, span, strips, sheet)),
-    )
-    return report, pieces
-
-
-def _piece(label: str, area: str, strip: str, part: Part, shape: Polygon, place: Place) -> Piece:
-    roll, cut = place
-    at = (round(cut.along * UNIT_M, 4), round(cut.across * UNIT_M, 4))
-    return Piece(label, area, strip, part.width_m, part.length_m, roll, at, shape)
-
-
-def _notes(plan: StripPlan, stock: Stock, span: range, strips: list[LaidStrip], sheet: Sheet) -> list[str]:
-    notes = []
-    small = [
-        strips[index - span.start].id
-        for index in span
-        if any(
-            min(part.box_m[2] - part.box_m[0], part.box_m[3] - part.box_m[1])
-            < sheet.smallest_piece_m - NEAR_M
-            for owner, part in stock.parts.values()
-            if owner == index
-        )
-    ]
-    if small:
-        notes.append(
-            f"strips {', '.join(small)} hold a piece under the smallest ({sheet.smallest_piece_m:g} m)"
-        )
-    crowded = sorted({strips[index - span.start].id for index in stock.crowded if index in span})
-    if crowded:
-        notes.append(f"head joints of strips {', '.join(crowded)} lie closer than {sheet.stagger_m:g} m")
-    return notes
+    used, these = bound_length(items, width, longest)
+    if len(sheet.roll_lengths_m) == 1:
+        used = max(used, proven)
+        these = max(these, -(-used // longest))
+    else:
+        used = used_length_bound(items, width)  # shorter rolls may be bought for what is left
+    return any_layout, max(any_layout, these), least, max(least, used * UNIT_M * sheet.width_m)

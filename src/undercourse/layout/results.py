@@ -27,11 +27,17 @@ class Piece:
 
 @dataclass(frozen=True)
 class LaidStrip:
-    """One strip on the floor, in laying order, with the x of its head joints in the strips' frame."""
+    """One strip on the floor, in laying order.
+
+    ``direction_deg`` is the way its pieces run; ``across`` tells that it fills part of a band that runs
+    square to it.
+    """
 
     id: str
     outline: Polygon
     piece_ids: tuple[str, ...]
+    direction_deg: float
+    across: bool = False
 
 
 @dataclass(frozen=True)
@@ -42,6 +48,7 @@ class AreaLayout:
     net_area_m2: float
     covered_area_m2: float
     direction_deg: float
+    start_m: float  # where full strips have their right edge, as `AreaPlan` holds it
     strips: tuple[LaidStrip, ...]
     seam_length_m: float
     head_joint_length_m: float

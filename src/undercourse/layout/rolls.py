@@ -1,4 +1,4 @@
-"""Cutting pieces from rolls: cross cuts make segments, rips make lanes, cross cuts end the pieces.
+"""Cutting pieces from rolls: cross cuts make segments, rips make lanes, one piece a lane.
 
 All lengths here are whole tenths of a millimetre, rounded up, so that fits are exact.
 """
@@ -65,60 +65,32 @@ class Roll:
 def form_segments(items: Sequence[Item], roll_width: int) -> list[Segment]:
     """Group items into segments so that offcuts of wide ones serve narrow ones.
 
-    Longest first; each item goes to the lane or the free width that it fits most tightly, or opens a
-    segment of its own length.
+    Longest first; each item goes beside the items of the segment where it wastes least, or opens a segment of
+    its own length.
     """
     order = sorted(items, key=lambda item: (-item.length, -item.width, item.key))
-    made: list[_OpenSegment] = []
-    open_ones: list[_OpenSegment] = []
     narrowest = min((item.width for item in items), default=0)
+    lengths: list[int] = []
+    cuts: list[list[Cut]] = []
+    free: list[tuple[int, int]] = []  # width left, segment; those too narrow for any item left out
     for item in order:
-        best: tuple[int, int, int] | None = None
-        for index, segment in enumerate(open_ones):
-            fit = segment.fit(item, roll_width)
-            if fit is not None and (best is None or fit[0] < best[0]):
-                best = (fit[0], index, fit[1])
-        if best is None:
-            segment = _OpenSegment(item.length)
-            made.append(segment)
-            segment.add(item, -1)
-            if roll_width - item.width >= narrowest:
-                open_ones.append(segment)
+        best, least = -1, 0
+        for place, (left, number) in enumerate(free):
+            if left >= item.width:
+                waste = (lengths[number] - item.length) * item.width + (left - item.width) * item.length
+                if best < 0 or waste < least:
+                    best, least = place, waste
+        if best < 0:
+            cuts.append([Cut(item.key, 0, 0)])
+            lengths.append(item.length)
+            left, number = roll_width - item.width, len(cuts) - 1
         else:
-            open_ones[best[1]].add(item, best[2])
-    return [Segment(segment.length, tuple(segment.cuts)) for segment in made]
-
-
-class _OpenSegment:
-    """A segment while it is being filled: lanes as [start across, width, used length]."""
-
-    def __init__(self, length: int) -> None:
-        self.length = length
-        self.lanes: list[list[int]] = []
-        self.across = 0
-        self.cuts: list[Cut] = []
-
-    def fit(self, item: Item, roll_width: int) -> tuple[int, int] | None:
-        """Wasted area and lane (-1 for a new one) of the tightest fit, or None."""
-        best: tuple[int, int] | None = None
-        for number, (_, width, used) in enumerate(self.lanes):
-            if item.width <= width and item.length <= self.length - used:
-                waste = (width - item.width) * item.length
-                if best is None or waste < best[0]:
-                    best = (waste, number)
-        if item.width <= roll_width - self.across and item.length <= self.length:
-            waste = (self.length - item.length) * item.width
-            if best is None or waste < best[0]:
-                best = (waste, -1)
-        return best
-
-    def add(self, item: Item, lane: int) -> None:
-        if lane < 0:
-            self.lanes.append([self.across, item.width, 0])
-            self.across += item.width
-        start, _, used = self.lanes[lane]
-        self.cuts.append(Cut(item.key, used, start))
-        self.lanes[lane][2] += item.length
+            left, number = free.pop(best)
+            cuts[number].append(Cut(item.key, 0, roll_width - left))
+            left -= item.width
+        if left >= narrowest:
+            free.append((left, number))
+    return [Segment(length, tuple(lanes)) for length, lanes in zip(lengths, cuts, strict=True)]
 
 
 def fullest(lengths: Sequence[int], capacity: int) -> list[int]:

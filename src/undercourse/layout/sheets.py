@@ -13,17 +13,47 @@ LARGEST_M = 1000.0
 """Sizes above this are taken for a wrong unit. [m]"""
 
 
+Line = tuple[tuple[float, float], ...]
+"""Points of a line on the floor. [m]"""
+
+
 @dataclass(frozen=True)
 class AreaPlan:
     """One area to cover: its outline in metres, obstacles as holes.
 
-    ``direction_deg`` holds the strips to one direction, counter-clockwise from the x axis;
-    None leaves it open.
+    Parameters
+    ----------
+    name : str
+        Names of the areas of one layout differ.
+    outline : Polygon
+        Walls and obstacles. [m]
+    direction_deg : float, optional
+        Holds the strips to one direction, counter-clockwise from the x axis; None leaves it open. [deg]
+    start_m : float, optional
+        Holds the start line: the long edge that a full strip has on its right, looking along the direction,
+        lies so far to the left of the plan's origin, square to the strips. Values a whole number of pitches
+        (roll width and seam gap) apart lay the same. Needs a held direction; None leaves it open. [m]
+    keep_off : tuple of lines
+        Panel joints, cracks, existing joints: lines of at least two points along which no seam and no head
+        joint is to run; those that cannot be avoided are told in the area's notes. [m]
     """
 
     name: str
     outline: Polygon
     direction_deg: float | None = None
+    start_m: float | None = None
+    keep_off: tuple[Line, ...] = ()
+
+
+@dataclass(frozen=True)
+class PartRoll:
+    """A roll, or what is left of one, that lies on site: full width, used where that costs less.
+
+    ``price`` is what using it costs, whatever is left of it; a part roll that is paid costs nothing.
+    """
+
+    length_m: float
+    price: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -42,8 +72,13 @@ class Sheet:
         Gap to walls, columns and obstacles. [m]
     smallest_piece_m : float
         Least width and length of a piece, where the area lets it be kept. [m]
+    least_width_m : float, optional
+        Least width of a piece, where it differs from its least length. [m]
     head_joints_allowed : bool
-        Whether one strip may be made of several pieces end to end.
+        Whether one strip may be made of several pieces end to end, or of pieces that run across it.
+    one_direction : bool
+        Whether all pieces must lie the same way up and the same way round, as for a sheet with a nap: none is
+        turned end for end or laid across. A held direction is then kept to the full turn.
     stagger_m : float
         Least distance along the strips between head joints of neighboring strips. [m]
     trim_m : float
@@ -54,11 +89,19 @@ class Sheet:
         Cost of one metre of seam, in the unit of the prices.
     cut_cost : float
         Cost of one piece cut and laid, in the unit of the prices.
+    part_rolls : tuple of PartRoll
+        What lies on site.
+    line_clear_m : float
+        Least distance of a seam from a line that it is to be kept off. [m]
+    keep_offcut_m : float, optional
+        Offcuts with both sides at least so long are listed; the smallest piece if not given, 0.1 m at least.
+        [m]
 
     Notes
     -----
     The defaults of ``seam_cost_m`` and ``cut_cost`` only break ties: they are worth 0.02 m2 of sheet a
-    metre and 0.01 m2 a piece when no prices are given. Common practice, no source.
+    metre and 0.01 m2 a piece when no prices are given. ``line_clear_m`` is half the width of a narrow band
+    over a joint. Common practice, no source.
     """
 
     width_m: float
@@ -70,8 +113,13 @@ class Sheet:
     stagger_m: float = 0.3
     trim_m: float = 0.0
     roll_prices: tuple[float, ...] = ()
+    one_direction: bool = False
+    least_width_m: float | None = None
     seam_cost_m: float = 0.02
     cut_cost: float = 0.01
+    part_rolls: tuple[PartRoll, ...] = ()
+    line_clear_m: float = 0.05
+    keep_offcut_m: float | None = None
 
     @property
     def pitch_m(self) -> float:
@@ -84,6 +132,11 @@ class Sheet:
         return max(0.0, -self.seam_gap_m)
 
     @property
+    def smallest_width_m(self) -> float:
+        """Least width of a piece. [m]"""
+        return self.smallest_piece_m if self.least_width_m is None else self.least_width_m
+
+    @property
     def shortest_cut_m(self) -> float:
         """No head joint leaves a shorter piece: the smallest piece, or 20 mm beside the laps. [m]"""
         return max(self.smallest_piece_m, 2 * self.lap_m + 0.02)
@@ -92,6 +145,12 @@ class Sheet:
     def longest_roll_m(self) -> float:
         """The longest roll that can be bought. [m]"""
         return max(self.roll_lengths_m)
+
+    @property
+    def least_offcut_m(self) -> float:
+        """Least sides of an offcut that is listed. [m]"""
+        wanted = self.smallest_piece_m if self.keep_offcut_m is None else self.keep_offcut_m
+        return max(wanted, 0.1)
 
     def price(self, length_m: float) -> float:
         """Price of the roll of this length."""
@@ -110,7 +169,11 @@ def check_sheet(sheet: Sheet, where: str = "sheet") -> list[Problem]:
     problems = []
     for field in fields(sheet):
         value = getattr(sheet, field.name)
-        for number in value if isinstance(value, tuple) else (value,):
+        if value is None:
+            continue
+        if field.name == "part_rolls":
+            value = [number for roll in value for number in (roll.length_m, roll.price)]
+        for number in value if isinstance(value, (tuple, list)) else (value,):
             if not math.isfinite(number):
                 problems.append(
                     Problem(f"{where}.{field.name}", f"{number} is no number", "give a finite number")
@@ -153,6 +216,12 @@ def check_sheet(sheet: Sheet, where: str = "sheet") -> list[Problem]:
         f"{sheet.smallest_piece_m:g} m is more than half a roll's width or length, or below 0",
         "give a smaller one",
     )
+    need(
+        sheet.least_width_m is None or 0 <= sheet.least_width_m <= 0.5 * width,
+        "least_width_m",
+        f"{sheet.smallest_width_m:g} m is more than half a roll's width, or below 0",
+        "give a smaller one",
+    )
     need(0 <= sheet.stagger_m <= LARGEST_M, "stagger_m", f"{sheet.stagger_m:g} m", "give 0 or more")
     need(
         len(sheet.roll_prices) in (0, len(lengths)) and all(price > 0 for price in sheet.roll_prices),
@@ -162,4 +231,22 @@ def check_sheet(sheet: Sheet, where: str = "sheet") -> list[Problem]:
     )
     need(sheet.seam_cost_m >= 0, "seam_cost_m", f"{sheet.seam_cost_m:g}", "give 0 or more")
     need(sheet.cut_cost >= 0, "cut_cost", f"{sheet.cut_cost:g}", "give 0 or more")
+    need(
+        all(0.05 <= roll.length_m <= LARGEST_M and roll.price >= 0 for roll in sheet.part_rolls),
+        "part_rolls",
+        "a length or a price that no part roll has",
+        f"give lengths of 0.05 to {LARGEST_M:g} m and prices of 0 or more",
+    )
+    need(
+        0 <= sheet.line_clear_m <= 0.4 * width,
+        "line_clear_m",
+        f"{sheet.line_clear_m:g} m",
+        "give 0 to two fifths of the width",
+    )
+    need(
+        sheet.keep_offcut_m is None or sheet.keep_offcut_m >= 0,
+        "keep_offcut_m",
+        f"{sheet.keep_offcut_m or 0:g} m",
+        "give 0 or more",
+    )
     return problems

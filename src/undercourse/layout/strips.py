@@ -1,4 +1,4 @@
-"""Strips of one area in one direction: where they lie and which pieces they ask for.
+"""Strips of one area in one direction: where they lie and what they cover.
 
 Everything here is in the strips' own frame: turned so that strips run along x and follow each other
 in y. Strip number k fills the band from ``offset + k * pitch`` up by one roll width.
@@ -9,7 +9,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import TypeVar
 
 import numpy as np
@@ -17,110 +17,177 @@ import numpy.typing as npt
 import shapely
 from shapely import MultiPolygon, Polygon
 
-from undercourse.layout.outlines import SLIVER_M, inset, rings
-from undercourse.layout.sheets import Sheet
+from undercourse.layout.outlines import SLIVER_M, rings
+from undercourse.layout.profiles import MEET_M, Edge, Profile, heights, merge_near
+from undercourse.layout.sheets import Line, Sheet
 
 Floats = npt.NDArray[np.float64]
 Shape = TypeVar("Shape", bound=shapely.Geometry)
 
-Geometries = npt.NDArray[np.object_]
-Indices = npt.NDArray[np.int64]
-
 NEAR_M = 1e-6
 """Lengths closer than this are one. [m]"""
+
+EVEN_STEPS = 8
+
+End = tuple[float, bool, float]
+"""y of a wall or tip, whether the floor lies below it, and how much a small piece there would matter."""
 
 
 @dataclass(frozen=True)
 class Floor:
-    """The part of an area to cover, turned so that strips run along x."""
+    """A part of an area to cover, turned so that strips run along x."""
 
     turned_deg: float
     shape: MultiPolygon
     levels_m: tuple[float, ...]  # y of corners, those on long level edges first
+    edges: tuple[Edge, ...]  # x0, y0, x1, y1 with y0 below y1; level ones left out
+    level_edges: tuple[Edge, ...]
+    ends: tuple[End, ...]
+    box_m: tuple[float, float, float, float]
+    lines: tuple[Edge, ...] = ()  # along which no seam is to run, in any order of their ends
 
     @property
     def low_m(self) -> float:
         """Lowest y of the area to cover. [m]"""
-        return float(self.shape.bounds[1])
+        return self.box_m[1]
 
     @property
     def high_m(self) -> float:
         """Highest y of the area to cover. [m]"""
-        return float(self.shape.bounds[3])
+        return self.box_m[3]
+
+    def crossings(self, y: float) -> list[float]:
+        """Where the level line at y enters and leaves the floor, in turn. [m]"""
+        crossed = [x0 + (x1 - x0) * (y - y0) / (y1 - y0) for x0, y0, x1, y1 in self.edges if y0 <= y < y1]
+        crossed.sort()
+        return crossed
+
+    def chord(self, y: float) -> float:
+        """Length of the level line at y within the floor. [m]"""
+        crossed = self.crossings(y)
+        return sum(crossed[1::2]) - sum(crossed[::2])
 
 
-@dataclass(frozen=True)
-class Strip:
-    """One connected stretch of one band, before it is cut into pieces."""
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """One connected part of a band: the floor between two seams and two walls."""
 
     band: int
-    shape: Polygon
-    low_m: float  # of the band, not of the shape
-    high_m: float
-    box_m: tuple[float, float, float, float]
+    profile: Profile
+    left: float
+    right: float
+    low: float  # of the band, not of the floor in it
+    high: float
+    area: float
+    flat: bool  # a rectangle
+    shape: Polygon | None  # kept where the profile does not tell all: around obstacles and nooks
 
-    @property
-    def length_m(self) -> float:
-        """Extent along the strip. [m]"""
-        return self.box_m[2] - self.box_m[0]
+    def height(self, start: float, stop: float, trim: float) -> float:
+        """Width of sheet that covers it between two x, with trim at walls. [m]"""
+        deep, high = self.profile.span(start, stop)
+        return self.trimmed(deep, high, trim)
 
+    def trimmed(self, deep: float, high: float, trim: float) -> float:
+        """Width of sheet from one y to another, with trim where these are walls. [m]"""
+        return high - deep + trim * ((deep > self.low + NEAR_M) + (high < self.high - NEAR_M))
 
-@dataclass(frozen=True)
-class StripPlan:
-    """All strips of one area for one direction and offset, with what they cost by themselves."""
-
-    floor: Floor
-    offset_m: float
-    strips: tuple[Strip, ...]
-    seam_m: float
-    too_small: int
-    too_long: int
-    estimate: float = field(compare=False, default=math.inf)
+    def ends(self, start: float, stop: float) -> int:
+        """How many of the two ends meet a wall."""
+        return (start < self.left + NEAR_M) + (stop > self.right - NEAR_M)
 
 
 def turn(geometry: Shape, angle_deg: float) -> Shape:
     """Turn a geometry about the origin, counter-clockwise; quarter turns are exact."""
     if angle_deg % 360 == 0:
         return geometry
+    return shapely.transform(geometry, lambda points: turn_points(points, angle_deg))
+
+
+def turn_points(points: Floats, angle_deg: float) -> Floats:
+    """Turn points, one a row, about the origin, counter-clockwise; quarter turns are exact."""
+    if angle_deg % 360 == 0:
+        return points
     cosine, sine = math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))
     if angle_deg % 90 == 0:
         cosine, sine = float(round(cosine)), float(round(sine))
-    matrix = np.array([[cosine, sine], [-sine, cosine]])
-    return shapely.transform(geometry, lambda points: points @ matrix)
+    turned: Floats = points @ np.array([[cosine, sine], [-sine, cosine]])
+    return turned
 
 
-def make_floor(outline: Polygon, sheet: Sheet, direction_deg: float) -> Floor | None:
-    """Turn what is to be covered into the strips' frame; None when the edge gaps leave nothing."""
-    parts = inset(outline, sheet.edge_gap_m)
-    if not parts:
-        return None
-    shape = turn(MultiPolygon(parts), -direction_deg)
+def make_floor(parts: Sequence[Polygon], direction_deg: float, lines: Sequence[Line] = ()) -> Floor:
+    """Turn what is to be covered, and the lines that seams are kept off, into the strips' frame."""
+    shape = turn(MultiPolygon(list(parts)), -direction_deg)
     weights: dict[float, float] = {}
+    edges: list[Edge] = []
+    level: list[Edge] = []
+    ends: list[End] = []
     for polygon in shape.geoms:
         for ring in rings(polygon):
-            ahead = np.roll(ring, -1, axis=0) - ring
-            level = np.abs(ahead[:, 1]) < 1e-3 * np.abs(ahead[:, 0])
-            for (_, y), (dx, _), flat in zip(ring, ahead, level, strict=True):
-                key = round(float(y), 5)
-                weights[key] = weights.get(key, 0.0) + (abs(float(dx)) if flat else 0.0)
+            points = ring.tolist()
+            ends += _ends(points)
+            x0, y0 = points[-1]
+            for x1, y1 in points:
+                flat = abs(y1 - y0) < 1e-3 * abs(x1 - x0)
+                key = round(y0, 5)
+                weights[key] = weights.get(key, 0.0) + (abs(x1 - x0) if flat else 0.0)
+                if y1 > y0:
+                    edges.append((x0, y0, x1, y1))
+                elif y0 > y1:
+                    edges.append((x1, y1, x0, y0))
+                else:
+                    level.append((min(x0, x1), y0, max(x0, x1), y0))
+                x0, y0 = x1, y1
     levels = sorted(weights, key=lambda y: (-weights[y], y))
-    return Floor(direction_deg, shape, tuple(levels))
+    left, low, right, high = shape.bounds
+    box = (left, low, right, high)
+    barred = [
+        (a[0], a[1], b[0], b[1])
+        for line in lines
+        for a, b in itertools.pairwise(turn_points(np.array(line, dtype=float), -direction_deg).tolist())
+    ]
+    return Floor(
+        direction_deg, shape, tuple(levels), tuple(edges), tuple(level), tuple(ends), box, tuple(barred)
+    )
+
+
+def _ends(points: list[list[float]]) -> list[End]:
+    """Where a floor ends up or down: tips, level walls of nooks, and steps, which count by their length."""
+    count, found = len(points), []
+    convex = []
+    for k in range(count):
+        (x0, y0), (x1, y1), (x2, y2) = points[k - 1], points[k], points[(k + 1) % count]
+        convex.append((x1 - x0) * (y2 - y1) - (y1 - y0) * (x2 - x1) > 0)
+    for k in range(count):
+        following = (k + 1) % count
+        (x0, y0), (x1, y1) = points[k], points[following]
+        if abs(y1 - y0) < 1e-3 * abs(x1 - x0):
+            corners = convex[k] + convex[following]
+            if corners:
+                weight = 1.0 if corners == 2 else min(0.5, 0.1 * abs(x1 - x0))
+                found.append(((y0 + y1) / 2, x1 < x0, weight))
+        elif convex[k]:
+            before, after = points[k - 1][1] - y0, y1 - y0
+            if before * after > 0:
+                found.append((y0, before < 0, 1.0))
+    return found
 
 
 def offsets_to_try(floor: Floor, sheet: Sheet, most: int) -> list[float]:
     """Offsets at which a seam meets a corner, leaves the smallest piece there, or halves the rest.
 
-    The pieces' lengths change only where a seam passes a corner, so that nothing is lost between these
-    on square floors. At most ``most`` are returned, longest level edges first. [m]
+    The pieces' lengths change only where a seam passes a corner, so that nothing is lost between these on
+    square floors; a few even steps are added for others. At most ``most`` are returned, those first that
+    leave no small piece at the ends of the floor, then longest level edges first. [m]
     """
-    width, pitch, small, trim = sheet.width_m, sheet.pitch_m, sheet.smallest_piece_m, sheet.trim_m
+    width, pitch, small, trim = sheet.width_m, sheet.pitch_m, sheet.smallest_width_m, sheet.trim_m
     low, high = floor.low_m, floor.high_m
     middle = (low + high - width) / 2
     wanted = [low - trim, high - width + trim, middle, middle - pitch / 2, high - small, low + small - width]
-    for y in floor.levels_m:
+    for y in floor.levels_m[:12]:
         wanted += [y - trim, y - width + trim, y - width - sheet.seam_gap_m, y + sheet.seam_gap_m]
         wanted += [y - small, y + small - width]
-    found: list[float] = []
+    wanted += [low + step * pitch / EVEN_STEPS for step in range(1, EVEN_STEPS)]
+    found: list[tuple[float, int, float]] = []
     seen: set[int] = set()
     for offset in wanted:
         start = low - (low - offset) % pitch
@@ -131,168 +198,166 @@ def offsets_to_try(floor: Floor, sheet: Sheet, most: int) -> list[float]:
         key = round(start / 1e-4)
         if key not in seen:
             seen.add(key)
-            found.append(start)
-        if len(found) >= most:
-            break
-    return found or [low - trim, high - width + trim]
+            found.append((_thin_ends(floor, start, pitch, width, small), len(found), start))
+    found.sort()
+    return [offset for _, _, offset in found[:most]] or [low - trim, high - width + trim]
 
 
-def lay_strips(floor: Floor, sheet: Sheet, offsets: Sequence[float]) -> list[StripPlan]:
-    """Lay strips at each offset."""
-    width, pitch = sheet.width_m, sheet.pitch_m
-    left, low, right, high = (float(value) for value in floor.shape.bounds)
-    bands: list[tuple[int, int, float]] = []
-    seams: list[tuple[int, float]] = []
-    for which, offset in enumerate(offsets):
-        first = math.floor((low - offset) / pitch) - 1
-        last = math.ceil((high - offset) / pitch)
-        for band in range(first, last + 1):
-            y = offset + band * pitch
-            if y + width > low + SLIVER_M and y < high - SLIVER_M:
-                bands.append((which, band, y))
-            if low < y + width and y + pitch < high - SLIVER_M:
-                seams.append((which, y + width))
-    lows = np.array([y for _, _, y in bands])
-    side = np.ones_like(lows)
-    cut = shapely.intersection(
-        floor.shape, shapely.box((left - 1) * side, lows, (right + 1) * side, lows + width)
-    )
-    parts, owner = _apart(*shapely.get_parts(cut, return_index=True))
-    boxes = shapely.bounds(parts)
-    thick = (boxes[:, 2] - boxes[:, 0] > SLIVER_M) & (boxes[:, 3] - boxes[:, 1] > SLIVER_M)
-    thick &= shapely.area(parts) > SLIVER_M**2
-    strips: list[list[Strip]] = [[] for _ in offsets]
-    for index in np.flatnonzero(thick):
-        which, band, y = bands[owner[index]]
-        x0, y0, x1, y1 = (float(value) for value in boxes[index])
-        covered_below = sheet.lap_m > 0 and y1 <= y + sheet.lap_m + NEAR_M and y > low
-        if not covered_below:
-            strips[which].append(Strip(band, parts[index], y, y + width, (x0, y0, x1, y1)))
-    seam_m = _seam_lengths(floor, sheet, seams, len(offsets))
-    plans = []
-    for which, offset in enumerate(offsets):
-        laid = tuple(sorted(strips[which], key=lambda strip: (strip.band, strip.box_m)))
-        small = sum(_is_small(strip, sheet) for strip in laid)
-        long = sum(strip.length_m + 2 * sheet.trim_m > sheet.longest_roll_m + NEAR_M for strip in laid)
-        plans.append(StripPlan(floor, offset, laid, float(seam_m[which]), small, long))
-    return plans
-
-
-def _apart(parts: Geometries, owner: Indices) -> tuple[Geometries, Indices]:
-    """Part shapes where they hang together by less than rounding; the others stay as they are."""
-    rounded = shapely.transform(parts, lambda points: np.round(points, 5))
-    pinched = ~shapely.is_valid(rounded)
-    if not pinched.any():
-        return parts, owner
-    mended, index = shapely.get_parts(shapely.set_precision(parts[pinched], 1e-5), return_index=True)
-    return np.append(parts[~pinched], mended), np.append(owner[~pinched], owner[pinched][index])
-
-
-def _is_small(strip: Strip, sheet: Sheet) -> bool:
-    height = strip.box_m[3] - strip.box_m[1]
-    return min(height, strip.length_m) < sheet.smallest_piece_m - NEAR_M
-
-
-def _seam_lengths(floor: Floor, sheet: Sheet, seams: list[tuple[int, float]], count: int) -> Floats:
-    """Length of all seams along the strips, one sum an offset; seams start at the heights given. [m]"""
-    total = np.zeros(count)
-    if seams:
-        left, _, right, _ = floor.shape.bounds
-        start, gap = np.array([y for _, y in seams]), sheet.seam_gap_m
-        side = np.ones_like(start)
-        if gap > 0:
-            zones = shapely.box((left - 1) * side, start, (right + 1) * side, start + gap)
-            lengths = shapely.area(shapely.intersection(floor.shape, zones)) / gap
-        else:
-            lines = shapely.linestrings([[(left - 1, y), (right + 1, y)] for y in start + gap / 2])
-            lengths = shapely.length(shapely.intersection(floor.shape, lines))
-        np.add.at(total, [which for which, _ in seams], lengths)
+def _thin_ends(floor: Floor, offset: float, pitch: float, width: float, small: float) -> float:
+    """Sum over the ends of the floor that reach into a band by less than the smallest piece."""
+    total = 0.0
+    for y, upward, weight in floor.ends:
+        reach = (y - offset) % pitch
+        if not upward:
+            reach = width - reach
+        if NEAR_M < reach < small - NEAR_M:
+            total += weight
     return total
 
 
-def needed_size(strip: Strip, box: tuple[float, float, float, float], sheet: Sheet) -> tuple[float, float]:
-    """Width and length to cut for a part of a strip: its extent, and trim where it meets a wall. [m]"""
-    left, low, right, high = box
-    sides = (low > strip.low_m + NEAR_M) + (high < strip.high_m - NEAR_M)
-    ends = (left < strip.box_m[0] + NEAR_M) + (right > strip.box_m[2] - NEAR_M)
-    width = min(sheet.width_m, high - low + sides * sheet.trim_m)
-    return width, right - left + ends * sheet.trim_m
+def bands_of(floor: Floor, sheet: Sheet, offset: float) -> list[tuple[int, float]]:
+    """Number and lower edge of each band that meets the floor."""
+    width, pitch, low, high = sheet.width_m, sheet.pitch_m, floor.low_m, floor.high_m
+    first = math.floor((low - offset) / pitch) - 1
+    last = math.ceil((high - offset) / pitch)
+    found = [(band, offset + band * pitch) for band in range(first, last + 1)]
+    return [(band, y) for band, y in found if y + width > low + SLIVER_M and y < high - SLIVER_M]
 
 
-@dataclass(frozen=True)
-class Part:
-    """One piece of a strip on the floor, with the size to cut."""
-
-    shape: Polygon
-    width_m: float
-    length_m: float
-    box_m: tuple[float, float, float, float]
+def seam_length(floor: Floor, sheet: Sheet, offset: float) -> float:
+    """Length of all seams along the strips. [m]"""
+    seams = [y + sheet.width_m + sheet.seam_gap_m / 2 for _, y in bands_of(floor, sheet, offset)]
+    return sum(floor.chord(y) for y in seams)
 
 
-def cut_strip(strip: Strip, joints_m: Sequence[float], sheet: Sheet) -> list[Part]:
-    """Cut a strip at head joints (x of their middles), keeping the seam gap or the lap there."""
-    left, low, right, high = (float(value) for value in strip.shape.bounds)
-    half = sheet.seam_gap_m / 2
-    shapes = [strip.shape]
-    if joints_m:
-        edges = [left - half - 1e-9, *sorted(joints_m), right + half + 1e-9]
-        boxes = [
-            shapely.box(max(left, start + half), low, min(right, end - half), high)
-            for start, end in itertools.pairwise(edges)
-            if end - half > start + half
-        ]
-        if strip.shape.area < (right - left) * (high - low) - 1e-9:
-            cut, _ = _apart(*shapely.get_parts(shapely.intersection(strip.shape, boxes), return_index=True))
-            boxes = [part for part in cut if isinstance(part, Polygon)]
-        shapes = boxes
-    parts = []
-    for shape in shapes:
-        x0, y0, x1, y1 = (float(value) for value in shape.bounds)
-        if x1 - x0 > SLIVER_M and y1 - y0 > SLIVER_M:
-            width, length = needed_size(strip, (x0, y0, x1, y1), sheet)
-            parts.append(Part(shape, width, length, (x0, y0, x1, y1)))
-    return parts
+def stretches(floor: Floor, sheet: Sheet, offset: float, exact: bool = True) -> list[Stretch]:
+    """Clip the floor to each band; connected parts from the lowest band up, from left to right.
 
-
-def open_holes(shape: Polygon, slit_m: float) -> tuple[Polygon, float]:
-    """Slit a sheet from each hole to its nearest edge, so that it can be laid around an obstacle.
-
-    Returns the slit shape, without holes, and the length of the slits; a hole that no straight slit opens
-    stays. [m]
+    Not ``exact``, parts that lie above one another around an obstacle or nook are taken for one.
     """
-    total = 0.0
-    while shape.interiors:
-        best: tuple[float, Polygon] | None = None
-        for hole in shape.interiors:
-            for cut, length in _slits(shape, np.asarray(hole.coords), slit_m):
-                opened = shape.difference(cut)
-                largest = max(shapely.get_parts(opened), key=lambda part: float(part.area))
-                whole = largest.area > shape.area - 2 * slit_m * (length + 4 * slit_m) - 1e-9
-                fewer = isinstance(largest, Polygon) and len(largest.interiors) < len(shape.interiors)
-                if whole and fewer and (best is None or length < best[0]):
-                    best = (length, largest)
-        if best is None:
-            break
-        total, shape = total + best[0], best[1]
-    return shape, total
+    found: list[Stretch] = []
+    for band, y in bands_of(floor, sheet, offset):
+        laid = _swept(floor, band, y, y + sheet.width_m, exact)
+        if laid is None:
+            laid = _clipped(floor, band, y, y + sheet.width_m)
+        if sheet.lap_m > 0 and y > floor.low_m:
+            # The strip below covers what does not reach beyond the lap.
+            laid = [
+                one for one in laid if one.profile.span(one.left, one.right)[1] > y + sheet.lap_m + NEAR_M
+            ]
+        found += laid
+    return found
 
 
-def _slits(shape: Polygon, hole: Floats, slit_m: float) -> list[tuple[Polygon, float]]:
-    """Straight slits from the four extreme corners of a hole outwards, with the length each cuts."""
-    made = []
-    for axis in (1, 0):
-        for step in (1.0, -1.0):
-            corner = hole[(hole[:, axis] * step).argmax()]
-            ahead = np.zeros(2)
-            ahead[axis] = step
-            ray = shapely.LineString([corner + ahead * 1e-9, corner + ahead * 1e4])
-            runs = [run for run in shapely.get_parts(shape.intersection(ray)) if run.length > 1e-9]
-            if runs:
-                run = min(runs, key=lambda run: float(run.distance(shapely.Point(corner))))
-                points = np.asarray(run.coords)
-                start, end = points[:, axis].min() - 2 * slit_m, points[:, axis].max() + 2 * slit_m
-                side = corner[1 - axis]
-                low, high = (side - slit_m / 2, start), (side + slit_m / 2, end)
-                cut = shapely.box(*low, *high) if axis == 1 else shapely.box(*low[::-1], *high[::-1])
-                made.append((cut, float(run.length)))
-    return made
+def _swept(floor: Floor, band: int, low: float, high: float, exact: bool) -> list[Stretch] | None:
+    """Stretches of one band, from the floor's edges; None where obstacles or nooks lie above one another."""
+    edges: list[Edge] = []
+    corners: list[float] = []
+    below: list[float] = []
+    above: list[float] = []
+    for x0, y0, x1, y1 in floor.edges:
+        if y0 >= high or y1 <= low:
+            continue
+        slope = (x1 - x0) / (y1 - y0)
+        if y0 <= low:
+            x0, y0 = x0 + slope * (low - y0), low
+            below.append(x0)
+        if y1 >= high:
+            x1, y1 = x1 - slope * (y1 - high), high
+            above.append(x1)
+        corners += (x0, x1)
+        if x1 > x0 + MEET_M:
+            edges.append((x0, y0, x1, y1))
+        elif x0 > x1 + MEET_M:
+            edges.append((x1, y1, x0, y0))
+    for x0, y0, x1, _ in floor.level_edges:
+        if low < y0 < high:
+            corners += (x0, x1)
+            edges.append((x0, y0, x1, y0))
+    if len(below) % 2 or len(above) % 2 or len(corners) < 2:
+        return None
+    for ends, y in ((below, low), (above, high)):
+        ends.sort()
+        edges += [
+            (ends[k], y, ends[k + 1], y) for k in range(0, len(ends), 2) if ends[k + 1] > ends[k] + MEET_M
+        ]
+    xs = merge_near(corners)
+    if len(xs) < 2:
+        return []
+    top, deep, crossed = heights(edges, xs)
+    if exact and any(count not in (0, 2) for count in crossed):
+        return None
+    return _parted(band, low, high, xs, top, deep, crossed)
+
+
+def _parted(
+    band: int,
+    low: float,
+    high: float,
+    xs: list[float],
+    top: list[list[float]],
+    deep: list[list[float]],
+    crossed: list[int],
+) -> list[Stretch]:
+    """Part a band where nothing but rounding holds it together."""
+    found: list[Stretch] = []
+    first = -1
+    count = len(crossed)
+    for number in range(count):
+        thin = crossed[number] == 0 or (
+            top[number][0] - deep[number][0] < SLIVER_M and top[number][1] - deep[number][1] < SLIVER_M
+        )
+        if thin:
+            if first >= 0:
+                found.append(_stretch(band, low, high, xs, top, deep, first, number))
+            first = -1
+            continue
+        if first >= 0:
+            shared = min(top[number - 1][1], top[number][0]) - max(deep[number - 1][1], deep[number][0])
+            if shared < SLIVER_M:
+                found.append(_stretch(band, low, high, xs, top, deep, first, number))
+                first = number
+        else:
+            first = number
+    if first >= 0:
+        found.append(_stretch(band, low, high, xs, top, deep, first, count))
+    return [one for one in found if one.right - one.left > SLIVER_M and one.area > SLIVER_M**2]
+
+
+def _stretch(
+    band: int,
+    low: float,
+    high: float,
+    xs: list[float],
+    top: list[list[float]],
+    deep: list[list[float]],
+    first: int,
+    last: int,
+) -> Stretch:
+    area = sum(
+        (top[k][0] + top[k][1] - deep[k][0] - deep[k][1]) * (xs[k + 1] - xs[k]) for k in range(first, last)
+    )
+    flat = last == first + 1 and top[first][0] == top[first][1] and deep[first][0] == deep[first][1]
+    profile = Profile(xs[first : last + 1], top[first:last], deep[first:last])
+    return Stretch(band, profile, xs[first], xs[last], low, high, area / 2, flat, None)
+
+
+def _clipped(floor: Floor, band: int, low: float, high: float) -> list[Stretch]:
+    """Stretches of one band, by general clipping; each keeps its shape."""
+    left, _, right, _ = floor.box_m
+    found = []
+    for part in shapely.get_parts(floor.shape.intersection(shapely.box(left - 1, low, right + 1, high))):
+        x0, y0, x1, y1 = (float(value) for value in part.bounds)
+        if not isinstance(part, Polygon) or min(x1 - x0, y1 - y0) < SLIVER_M or part.area < SLIVER_M**2:
+            continue
+        points = [np.asarray(ring.coords).tolist() for ring in (part.exterior, *part.interiors)]
+        edges = [
+            (a[0], a[1], b[0], b[1]) if a[0] < b[0] else (b[0], b[1], a[0], a[1])
+            for ring in points
+            for a, b in itertools.pairwise(ring)
+            if abs(a[0] - b[0]) > MEET_M
+        ]
+        xs = merge_near([x for ring in points for x, _ in ring])
+        top, deep, _ = heights(edges, xs)
+        found.append(Stretch(band, Profile(xs, top, deep), x0, x1, low, high, float(part.area), False, part))
+    return sorted(found, key=lambda stretch: (stretch.left, stretch.right))
