@@ -13,7 +13,7 @@ from shapely.geometry import LineString, Point as Spot, Polygon, box
 from undercourse.base.problems import Problem, Problems
 from undercourse.drawings.frame import TitleBlock, draw_scale_bar, finish_sheet
 from undercourse.drawings.hatches import hatch_outline
-from undercourse.drawings.lettering import LARGE, NORMAL, SMALL, text_width
+from undercourse.drawings.lettering import LARGE, NORMAL, SMALL, shorten, text_width
 from undercourse.drawings.measures import length_text
 from undercourse.drawings.sheet import DASHES, PENS, Fill, Sheet, Stroke, Tangle, Words, scale_text
 
@@ -32,6 +32,7 @@ FOOT_MM = 44.0
 OVERLAP_MM = 10.0
 MOST_SHEETS = 60
 CHECK_MM = 100.0
+NEAR_TOP_M = 0.3
 
 
 @dataclass(frozen=True)
@@ -88,8 +89,8 @@ def scaled_sheets(
         raise Problems([Problem("print", "no area is chosen", "tick at least one area")])
     low_x, high_x = min(p[0] for p in points), max(p[0] for p in points)
     low_y, high_y = min(p[1] for p in points), max(p[1] for p in points)
-    # Room for the walls' lines and for names above them.
-    wide, high = (high_x - low_x) * 1000 / scale + 4.0, (high_y - low_y) * 1000 / scale + 14.0
+    # Room for the walls' lines.
+    wide, high = (high_x - low_x) * 1000 / scale + 4.0, (high_y - low_y) * 1000 / scale + 4.0
     chosen = _choose(paper, wide, high)
     count = chosen.across * chosen.up
     if count > MOST_SHEETS:
@@ -102,7 +103,7 @@ def scaled_sheets(
     spare_y = chosen.up * step_y + OVERLAP_MM - high
     metre = 1000 / scale
     left = low_x - (spare_x / 2 + 2.0) / metre
-    top = high_y + (spare_y / 2 + 10.0) / metre
+    top = high_y + (spare_y / 2 + 2.0) / metre
     sheets: list[tuple[Sheet, tuple[float, float]]] = []
     for row in range(chosen.up):
         for column in range(chosen.across):
@@ -214,11 +215,6 @@ def _draw_area(sheet: Sheet, window: _Window, area: PlanShapes, labels: bool) ->
 def _write(sheet: Sheet, window: _Window, area: PlanShapes, labels: bool) -> None:
     """Name, piece numbers and the start line's distances, each where the sheet shows its place."""
     shown = window.shape.buffer(-3.0 / window.metre)
-    shape = Polygon(area.outline)
-    low_x, _, _, high_y = shape.bounds
-    if shown.contains(Spot(low_x, high_y)):
-        x, y = window.at((low_x, high_y))
-        sheet.add(Words((x, y - 2.0), area.name[:60], NORMAL, bold=True))
     for name, outline in area.pieces if labels else ():
         spot, turned, size = _label_spot(name, Polygon(outline), window.metre)
         if size and shown.contains(Spot(spot)):
@@ -228,6 +224,29 @@ def _write(sheet: Sheet, window: _Window, area: PlanShapes, labels: bool) -> Non
             sheet.add(Words(at, name, size, "middle", True, turn_deg=90.0 if turned else 0.0))
     if area.chalk:
         _write_start(sheet, window, area.chalk, shown)
+    left, right, top = top_run(area.outline)
+    if shown.contains(Spot(left + 2.0 / window.metre, top - 4.0 / window.metre)):
+        x, y = window.at((left, top))
+        room = max((right - left) * window.metre - 3.0, 8.0)
+        size = NORMAL if text_width(area.name, NORMAL, bold=True) <= room else SMALL
+        words = shorten(area.name, room, size, bold=True)
+        _write_over(sheet, Words((x + 1.6, y + 1.2 + size), words, size, bold=True))
+
+
+def top_run(outline: Sequence[Sequence[float]]) -> tuple[float, float, float]:
+    """The longest edge near the top of an area, as its left, its right and the top: names stand below it. [m]"""
+    top = max(float(point[1]) for point in outline)
+    ends = zip(outline, [*outline[1:], outline[0]], strict=True)
+    runs = [sorted((float(a[0]), float(b[0]))) for a, b in ends if max(a[1], b[1]) > top - NEAR_TOP_M]
+    left, right = max(runs, key=lambda run: run[1] - run[0])
+    return left, right, top
+
+
+def _write_over(sheet: Sheet, words: Words) -> None:
+    """Words on a ground of paper, so that no line runs through them."""
+    left, upper, right, lower = words.box()
+    ground = ((left - 0.6, upper - 0.3), (right + 0.6, upper - 0.3), (right + 0.6, lower), (left - 0.6, lower))
+    sheet.add(Fill(ground, "paper"), words)
 
 
 def _label_spot(name: str, shape: Polygon, metre: float) -> tuple[tuple[float, float], bool, float]:
@@ -242,21 +261,23 @@ def _label_spot(name: str, shape: Polygon, metre: float) -> tuple[tuple[float, f
 
 
 def _write_start(sheet: Sheet, window: _Window, chalk: Mapping[str, Any], shown: Polygon) -> None:
-    """The start line's distances from the walls, along the line a little above it."""
+    """The start line's distances from the walls on both sides of it, where it is long enough for the words."""
     ends = sorted((tuple(chalk["start"]), tuple(chalk["end"])), key=lambda p: (round(p[0], 3), p[1]))
+    # Read from its left end, the wall that the layout calls left lies above where the line is not turned round.
+    swapped = ends[0] != tuple(chalk["start"])
     (ax, ay), (bx, by) = (window.at(point) for point in ends)
     turn = math.degrees(math.atan2(ay - by, bx - ax))
     length = math.hypot(bx - ax, by - ay) or 1.0
-    words = "Start line: " + ", ".join(
-        f"{_pair(chalk[f'{side}_m'])} to the wall on its {side}" for side in ("right", "left") if f"{side}_m" in chalk
-    )
-    size = SMALL if text_width(words, SMALL) <= length - 6 else 0.0
-    words = words if size else "Start line"
-    up = (-math.sin(math.radians(turn)) * 1.0, -math.cos(math.radians(turn)) * 1.0)
-    at = (ax + (bx - ax) / length * 3.0 + up[0], ay + (by - ay) / length * 3.0 + up[1])
-    place = (at[0] / window.metre + window.corner[0], window.corner[1] - at[1] / window.metre)
-    if shown.contains(Spot(place)):
-        sheet.add(Words(at, words, SMALL, bold=True, turn_deg=turn))
+    above, below = ("right_m", "left_m") if swapped else ("left_m", "right_m")
+    lines = [f"Start line, {_pair(chalk[above])} to the wall above", f"{_pair(chalk[below])} to the wall below"]
+    if max(text_width(line, SMALL) for line in lines) > length - 6:
+        lines = ["Start line"]
+    up = (-math.sin(math.radians(turn)), -math.cos(math.radians(turn)))
+    for line, off in zip(lines, (1.0, -SMALL), strict=False):
+        at = (ax + (bx - ax) / length * 3.0 + up[0] * off, ay + (by - ay) / length * 3.0 + up[1] * off)
+        place = (at[0] / window.metre + window.corner[0], window.corner[1] - at[1] / window.metre)
+        if shown.contains(Spot(place)):
+            sheet.add(Words(at, line, SMALL, bold=True, turn_deg=turn))
 
 
 def _pair(values: Sequence[float]) -> str:
@@ -286,7 +307,8 @@ def _mark_overlap(sheet: Sheet, paper: _Paper, place: tuple[int, int]) -> None:
         (ax, ay), (bx, by) = line
         turned = ax == bx
         at = (ax - 0.8, high / 2) if turned else (wide / 2, ay - 0.8)
-        sheet.add(Words(at, f"Match sheet {other}", SMALL, "middle", soft=True, turn_deg=90.0 if turned else 0.0))
+        words = f"Match sheet {other}"
+        _write_over(sheet, Words(at, words, SMALL, "middle", soft=True, turn_deg=90.0 if turned else 0.0))
 
 
 def _draw_check(sheet: Sheet, at: tuple[float, float], scale: float) -> None:

@@ -30,14 +30,16 @@ def job_plan(state: State) -> tuple[dict[str, Any] | None, list[str]]:
     return {**plan_document(found), "overlaps": []}, missing
 
 
-def job_marks(state: State, book: Rulebook, today: dt.date, row: int) -> tuple[str, dict[str, Any]]:
-    """The membrane of an area of the job, and movement joints and cable of every area, by name."""
+def job_marks(
+    state: State, book: Rulebook, today: dt.date
+) -> tuple[dict[str, str], dict[str, dict[str, Any]]]:
+    """The membrane that is recommended for each area of the job, and its movement joints and cable, by name."""
     papers = prepare(read(state, book), book, today, advise=False)
     marks = {
         name: {"joints": papers.joints.get(name), "cable": papers.cables.get(name)}
         for name in {**papers.joints, **papers.cables}
     }
-    return str(papers.answer["areas"][row]["recommended"] or ""), marks
+    return {area["area"]: str(area["recommended"] or "") for area in papers.answer["areas"]}, marks
 
 
 def take_outlines(state: State | None, plan: dict[str, Any], picked: list[int], go: str) -> tuple[State, int]:

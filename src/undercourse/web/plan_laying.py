@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from typing import Any
 
 from shapely import LineString
@@ -14,13 +14,10 @@ from undercourse.files.areas import rings_of
 from undercourse.files.plan_parts import PlanArea
 from undercourse.layout import AreaPlan, Effort, Sheet, lay_out, layout_document, movement_joints
 
-HOLDS_START = any(field.name == "start_m" for field in fields(AreaPlan))
-"""Whether the layout can hold a start line."""
-
-SMALL_M = 150.0
+SMALL_M = 800.0
 """Jobs with less strip than this are laid while the page waits. [m]"""
 
-MOST_QUICK_M = 8000.0
+MOST_QUICK_M = 15_000.0
 """Jobs with more strip than this are not laid while something is dragged. [m]"""
 
 
@@ -77,11 +74,11 @@ def lay_chosen(
 
 
 def _area_plan(area: PlanArea, sheet: Sheet, held: Held) -> AreaPlan:
-    more: dict[str, Any] = {}
-    if HOLDS_START and held.line_m is not None and held.direction_deg is not None:
+    start = None
+    if held.line_m is not None and held.direction_deg is not None:
         wall = first_wall(rings_of(area.polygon)[0], held.direction_deg)
-        more["start_m"] = wall + held.line_m - sheet.width_m
-    return AreaPlan(area.name, area.polygon, direction_deg=held.direction_deg, **more)
+        start = wall + held.line_m - sheet.width_m
+    return AreaPlan(area.name, area.polygon, direction_deg=held.direction_deg, start_m=start)
 
 
 def _add_line(area: dict[str, Any], outline: Any, held: Held, sheet: Sheet) -> None:

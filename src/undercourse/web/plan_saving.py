@@ -23,7 +23,7 @@ from undercourse.papers.layout_dxf import layout_dxf
 from undercourse.papers.layout_geojson import layout_geojson
 from undercourse.papers.plan_sheets import plan_pdf
 from undercourse.papers.workbook import takeoff_workbook
-from undercourse.web.plan_picture import cable_lines
+from undercourse.web.plan_picture import cable_lines, moved_area, moved_by, spread
 from undercourse.web.plan_views import PlanPage
 
 TYPES = {
@@ -125,7 +125,9 @@ def _pdf(page: PlanPage, told: Mapping[str, str], book: Rulebook, today: dt.date
     areas = layout["areas"]
     if told["what"] == "hand":
         areas = [area for area in areas if area["name"] == page.entry.at] or areas
-    shapes = [_shapes(area, rooms[area["name"]], page, told) for area in areas if area["name"] in rooms]
+    areas = [area for area in areas if area["name"] in rooms]
+    moves = spread([rooms[area["name"]] for area in areas])
+    shapes = [_shapes(area, rooms[area["name"]], page, told, moves[area["name"]]) for area in areas]
     digest = hashlib.sha256(json.dumps(layout, sort_keys=True).encode()).hexdigest()
     names = areas[0]["name"] if len(areas) == 1 else f"{len(areas)} areas"
     block = TitleBlock(plan["file"], names, str(book.basis["line"]["revision"]), today.isoformat(), digest)
@@ -135,19 +137,31 @@ def _pdf(page: PlanPage, told: Mapping[str, str], book: Rulebook, today: dt.date
 
 
 def _shapes(
-    area: Mapping[str, Any], room: Mapping[str, Any], page: PlanPage, told: Mapping[str, str]
+    area: Mapping[str, Any],
+    room: Mapping[str, Any],
+    page: PlanPage,
+    told: Mapping[str, str],
+    move: tuple[float, float],
 ) -> PlanShapes:
+    """What is printed of an area, where it is drawn."""
     assert page.layout is not None
     one = page.marks.get(area["name"]) or {}
     joints = (one.get("joints") or {}) if told["show_joints"] else {}
+    cable = cable_lines(one.get("cable") or {}) if told["show_cable"] else []
+    chalk = area["chalk_line"]
+    if chalk:
+        start, end = moved_by([chalk["start"], chalk["end"]], move)
+        chalk = {**chalk, "start": start, "end": end}
+    placed = moved_area(room, move)
+    pieces = [p for p in page.layout["pieces"] if p["area"] == area["name"]]
     return PlanShapes(
         area["name"],
-        room["outline"],
-        room["obstacles"],
-        room["doors"],
-        [(p["id"], p["outline"]) for p in page.layout["pieces"] if p["area"] == area["name"]],
-        area["chalk_line"],
-        [joint["line"] for joint in joints.get("joints", ())],
-        joints.get("doorways", ()),
-        cable_lines(one.get("cable") or {}) if told["show_cable"] else (),
+        placed["outline"],
+        placed["obstacles"],
+        placed["doors"],
+        [(piece["id"], moved_by(piece["outline"], move)) for piece in pieces],
+        chalk,
+        [moved_by(joint["line"], move) for joint in joints.get("joints", ())],
+        [moved_by(line, move) for line in joints.get("doorways", ())],
+        [moved_by(line, move) for line in cable],
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -12,7 +12,7 @@ from markupsafe import Markup
 
 from undercourse.base.problems import Problem
 from undercourse.drawings import TitleBlock, draw_cut_maps, to_svg
-from undercourse.drawings.measures import area_text, length_text
+from undercourse.drawings.measures import FOOT_M, area_text, length_text
 from undercourse.layout import Sheet
 from undercourse.web.plan_entries import PlanEntry
 
@@ -105,46 +105,55 @@ def sentence_of(layout: Mapping[str, Any], areas: int) -> str:
     many = "One area" if areas == 1 else f"{areas} areas"
     rolls = f"{layout['rolls']} roll{'' if layout['rolls'] == 1 else 's'}"
     waste = max(0.0, float(layout["waste"]))
-    return f"{many}, {area_text(layout['net_area_m2'])}: {rolls}, of what is used {100 * waste:.1f} % is waste."
+    return f"{many}, {area_text(layout['net_area_m2'])}: {rolls}, and {100 * waste:.1f} % of what is used is waste."
 
 
 def rows_of(layout: Mapping[str, Any], own: Mapping[str, float] | None, currency: str) -> list[Row]:
-    """The numbers as a table: what, now, and where something is held what the program's own layout takes."""
+    """The numbers that a start line moves; where something is held, beside what the program's own takes.
+
+    Each has ``what``, ``now`` and ``then`` (the same in meters, or a note); with ``own`` also ``own`` and
+    ``moved``.
+    """
     now = measures(layout)
     rows: list[Row] = []
 
-    def add(what: str, key: str, show: Any, note: str = "") -> None:
-        row = {"what": what, "now": show(now[key]), "note": note, "own": "", "moved": ""}
+    def add(what: str, key: str, show: Callable[[float], tuple[str, str]]) -> None:
+        words, then = show(now[key])
+        row = {"what": what, "now": words, "then": then, "own": "", "moved": ""}
         if own is not None:
-            row["own"] = show(own[key])
-            row["moved"] = _moved(now[key], own[key], key)
+            row["own"], row["moved"] = show(own[key])[0], _moved(now[key], own[key], key)
         rows.append(row)
 
-    add("Rolls", "rolls", lambda v: f"{v:.0f}", _roll_words(layout))
-    add("Sheet used", "used_m", length_text, "whole rolls but the last")
-    add("Waste", "waste", lambda v: f"{100 * v:.1f} %", "of the sheet used")
-    add("Seams", "seams_m", length_text)
-    add("Pieces", "pieces", lambda v: f"{v:.0f}")
+    add("Rolls", "rolls", lambda v: (f"{v:.0f}", _roll_words(layout)))
+    add("Sheet used", "used_m", _feet)
+    add("Waste", "waste", lambda v: (f"{100 * max(v, 0.0):.1f} %", "of the sheet used"))
+    add("Seams", "seams_m", _feet)
+    add("Pieces", "pieces", lambda v: (f"{v:.0f}", ""))
     if currency:
-        add("Rolls cost", "cost", lambda v: f"{v:,.2f} {currency}".strip())
+        add("Rolls cost", "cost", lambda v: (f"{v:,.0f} {currency}".strip(), "whole rolls"))
     return rows
 
 
+def _feet(length_m: float) -> tuple[str, str]:
+    """A long length in decimal feet, and in meters."""
+    return f"{length_m / FOOT_M:,.1f} ft", f"{length_m:,.2f} m"
+
+
 def _moved(now: float, own: float, key: str) -> str:
-    """How the held layout differs, in the first unit of its row."""
+    """How the held layout differs, in the unit of its number."""
     gap = now - own
     if key == "waste":
         text = f"{100 * gap:+.1f} points"
     elif key in ("used_m", "seams_m"):
-        text = f"{gap / 0.3048:+.1f} ft ({gap:+.2f} m)"
+        text = f"{gap / FOOT_M:+,.1f} ft"
     else:
-        text = f"{gap:+,.2f}" if key == "cost" else f"{gap:+.0f}"
+        text = f"{gap:+,.0f}"
     return "same" if not any(digit in text for digit in "123456789") else text.replace("-", "−")
 
 
 def _roll_words(layout: Mapping[str, Any]) -> str:
     counts = Counter(float(roll["length_m"]) for roll in layout["roll_plan"])
-    return ", ".join(f"{count} of {length_text(length)}" for length, count in sorted(counts.items(), reverse=True))
+    return ", ".join(f"{count} × {length / FOOT_M:.1f} ft ({length:g} m)" for length, count in sorted(counts.items()))
 
 
 def bound_words(layout: Mapping[str, Any]) -> str:

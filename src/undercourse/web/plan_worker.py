@@ -1,20 +1,22 @@
 """The process that reads a plan or lays areas apart from the server, so that it can be stopped.
 
 It reads one JSON line of orders (and, for a plan, the file's bytes after it) from standard input, and writes
-JSON lines: ``plan``, ``layout``, ``marks``, ``best`` or ``problems``.
+JSON lines: ``plan``, ``layout``, ``marks``, ``laid`` of so many areas, or ``problems``.
 """
 
 from __future__ import annotations
 
-import inspect
 import json
 import sys
 import time
 from collections.abc import Sequence
 from dataclasses import asdict
-from typing import Any, BinaryIO
+from typing import TYPE_CHECKING, Any, BinaryIO
 
 from undercourse.base.problems import Problem, Problems
+
+if TYPE_CHECKING:
+    from undercourse.layout.watching import Progress
 
 MOST_MEMORY = 3_000_000_000
 """A reader that asks for more is ended by the system. [byte]"""
@@ -51,7 +53,7 @@ def _read(orders: dict[str, Any], source: BinaryIO) -> None:
 
 def _lay(orders: dict[str, Any]) -> None:
     from undercourse.files.plan_parts import PlanArea
-    from undercourse.layout import Sheet, lay_out, make_outline
+    from undercourse.layout import Sheet, make_outline
     from undercourse.web.plan_laying import Held, divide_fields, lay_chosen
 
     areas = [
@@ -61,11 +63,9 @@ def _lay(orders: dict[str, Any]) -> None:
     given = {key: tuple(v) if isinstance(v, list) else v for key, v in orders["sheet"].items()}
     sheet = Sheet(**given)
     held = {name: Held(**one) for name, one in orders["held"].items()}
-    listens = "progress" in inspect.signature(lay_out).parameters
-    more = {"progress": _progress()} if listens else {}
     least = float("inf")
     for effort in orders["efforts"]:
-        document = lay_chosen(areas, sheet, held, effort, **more)
+        document = lay_chosen(areas, sheet, held, effort, progress=_Progress())
         covered = -len(document["uncovered"])
         if (rank := document["objective"] - 1e9 * covered) < least - 1e-9:
             least = rank
@@ -80,18 +80,19 @@ def _line(points: Any) -> Any:
     return tuple((float(x), float(y)) for x, y in points)
 
 
-def _progress() -> Any:
-    last = [0.0]
+class _Progress:
+    """Tells how far a search is, now and then."""
 
-    def told(*numbers: Any, **_: Any) -> bool:
+    def __init__(self) -> None:
+        self.last = 0.0
+
+    def __call__(self, at: Progress) -> bool:
+        """One report of the search; it goes on until the process is ended."""
         now = time.monotonic()
-        if now - last[0] >= EVERY_S:
-            last[0] = now
-            plain = [float(n) for n in numbers if isinstance(n, int | float)]
-            _tell(best=plain[:2])
+        if now - self.last >= EVERY_S:
+            self.last = now
+            _tell(laid=at.areas_laid, of=at.areas)
         return True
-
-    return told
 
 
 def main() -> int:

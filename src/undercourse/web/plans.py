@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import asyncio
 import json
+import re
 import secrets
 from collections.abc import AsyncGenerator, AsyncIterator, Callable, Sequence
 from contextlib import aclosing
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -53,6 +55,8 @@ AT_ONCE = 2
 UNITS = {"": "as the file says", "mm": "millimeters", "cm": "centimeters", "m": "meters", "in": "inches", "ft": "feet"}
 LARGER = {"/plan/open": MOST_UPLOAD, "/plan": MOST_FORM}
 """What the addresses of this page take, more than others do. [byte]"""
+
+ASKS_UNIT = re.compile(r'plan_unit = "\w*" in the job file, or --unit \w* on the command line')
 
 ShowJob = Callable[[Request, pages.Page], HTMLResponse]
 Parts = dict[str, Any]
@@ -120,12 +124,13 @@ def _parts(request: Request, page: PlanPage, full: bool = True) -> Parts:
         "maps": [],
     }
     if page.plan is not None:
+        moves, at = plan_picture.spread(page.chosen), hand["name"] if hand else ""
         parts |= {
-            "carried": write_plan(page.plan),
-            "storeys": plan_views.storeys(page.plan, entry.picked),
-            "box": plan_picture.view_box(page.chosen),
-            "floor": plan_picture.draw_floor(page.chosen, layout, entry.held, hand["name"] if hand else ""),
-            "marks": plan_picture.draw_marks(page.marks),
+            "carried": write_plan(page.plan) if full else "",
+            "storeys": plan_views.storeys(page.plan, entry.picked) if full else [],
+            "box": plan_picture.view_box(page.chosen, moves),
+            "floor": plan_picture.draw_floor(page.chosen, layout, entry.held, at, moves),
+            "marks": plan_picture.draw_marks(page.marks, moves),
             "sealed_marks": seal(page.marks, key),
             "joint_m": plan_views.joint_length(page.marks),
         }
@@ -176,13 +181,18 @@ async def upload(request: Request) -> Response:
         page.plan = await _read_plan(request, file, page)
         write_plan(page.plan)
     except Problems as error:
-        page.plan, page.problems = None, error.problems
-        page.asks_unit = any("unit" in problem.what + problem.fix for problem in error.problems)
+        page.plan, page.problems = None, [_of_page(problem) for problem in error.problems]
+        page.asks_unit = any(ASKS_UNIT.search(problem.fix) for problem in error.problems)
         return _show(request, page, 422)
     product = text_of(form, "product")
     page.entry = first_entry(book.line, 0, product)
     page.entry.picked = first_picks(page.plan)
     return _show(request, page)
+
+
+def _of_page(problem: Problem) -> Problem:
+    """A question for the unit as it is answered on the page."""
+    return replace(problem, fix=ASKS_UNIT.sub("press it below", problem.fix))
 
 
 async def _read_plan(request: Request, file: UploadFile, page: PlanPage) -> dict[str, Any]:
@@ -365,6 +375,8 @@ async def _told(request: Request, page: PlanPage, event: dict[str, Any]) -> str:
         _take(page, event["layout"])
     if "layout" in event or ("marks" in event and page.layout is not None):
         line["html"] = await run_in_threadpool(_html, request, page)
+    if "laid" in event:
+        line |= {"laid": event["laid"], "of": event["of"]}
     if event.get("waits"):
         line["waits"] = True
     return json.dumps(line) + "\n"
@@ -407,11 +419,18 @@ async def from_job(request: Request) -> Response:
     try:
         page.plan, page.missing = job_plan(page.state)
         page.origin = "job" if page.plan else "file"
-        product, page.marks = await run_in_threadpool(job_marks, page.state, book, today, page.area)
+        sheets, page.marks = await run_in_threadpool(job_marks, page.state, book, today)
     except Problems as error:
         page.problems = error.problems
         return _show(request, page, 422)
-    page.entry = first_entry(book.line, len(page.plan["areas"]) if page.plan else 0, product)
+    areas = page.plan["areas"] if page.plan else []
+    hand = str(page.state["areas"][page.area]["name"])
+    product = sheets.get(hand) or next((sheets[a["name"]] for a in areas if sheets.get(a["name"])), "")
+    page.entry = first_entry(book.line, len(areas), product)
+    page.entry.at = hand
+    # Areas of another sheet are laid by themselves.
+    same = [n for n, area in enumerate(areas) if sheets.get(area["name"]) == page.entry.product]
+    page.entry.picked = same or page.entry.picked
     return _show(request, page)
 
 

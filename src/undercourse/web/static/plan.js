@@ -110,6 +110,9 @@ function show() {
   const u = unit();
   svg.style.setProperty("--u", u);
   svg.classList.toggle("far", 150 / u < 8);
+  for (const name of svg.querySelectorAll("text.name")) {
+    name.classList.toggle("cramped", name.textContent.length * 7.6 + 10 > Number(name.dataset.room) / u);
+  }
   const pixel = 0.2646; // a CSS pixel is 1/96 in
   document.getElementById("board-scale").textContent = `about 1 : ${Number((u / pixel).toPrecision(2))} on this screen`;
   drawHandles();
@@ -223,7 +226,7 @@ function handle(id, label) {
     } else {
       make(group, "path", { class: "arrow" });
       make(group, "circle", { class: "grip" });
-      make(group, "circle", {});
+      make(group, "circle", { class: "disc" });
     }
   }
   group.setAttribute("aria-label", label);
@@ -265,7 +268,17 @@ function drawHandles() {
   const turn = handle("turn-handle", `Direction of the strips of ${one.name}`);
   const [ex, ey] = [bx + dx * 26 * u, by + dy * 26 * u];
   set(turn, "circle", { cx: ex, cy: ey });
-  set(turn, "path.arrow", { d: `M${bx} ${by}L${ex - dx * 8 * u} ${ey - dy * 8 * u}` });
+  // A piece of a circle through the disc, with heads: it turns the strips.
+  const about = (degrees, far) => {
+    const angle = (degrees * Math.PI) / 180;
+    const [c, s] = [Math.cos(angle), Math.sin(angle)];
+    const away = 26 * u + far * u;
+    return [bx + (dx * c - dy * s) * away, by + (dy * c + dx * s) * away];
+  };
+  const arc = [-48, -36, -24, 24, 36, 48].map((degrees) => about(degrees, 0));
+  const tip = (side) => `M${about(side * 38, 6)}L${about(side * 48, 0)}L${about(side * 38, -6)}`;
+  const bow = (from, to) => `M${from}A${26 * u} ${26 * u} 0 0 1 ${to}`;
+  set(turn, "path.arrow", { d: bow(arc[0], arc[2]) + bow(arc[3], arc[5]) + tip(1) + tip(-1) });
   const degrees = Math.round(one.direction * 100) / 100;
   const words = { "aria-valuemin": 0, "aria-valuemax": 180, "aria-valuenow": degrees, "aria-valuetext": `${degrees}°` };
   for (const [name, value] of Object.entries(words)) turn.setAttribute(name, value);
@@ -317,12 +330,8 @@ function take(text, keepHand) {
     if (!old) continue;
     if (keepHand && (part.id === "plan-hand" || part.id === "plan-carried")) continue;
     const open = new Set([...old.querySelectorAll("details[open]")].map((one) => one.id));
-    const busy = old.querySelector("#progress")?.textContent;
-    const stops = old.querySelector("#stop") && !old.querySelector("#stop").hidden;
     old.replaceWith(part);
     for (const one of part.querySelectorAll("details[id]")) one.open = one.open || open.has(one.id);
-    if (busy !== undefined) part.querySelector("#progress").textContent = busy;
-    if (stops) part.querySelector("#stop").hidden = false;
   }
   const floor = fresh.getElementById("fresh-floor");
   if (floor) {
@@ -335,6 +344,7 @@ function take(text, keepHand) {
   }
   markFields();
   showScripted();
+  if (svg) show();
   const again = focused && document.getElementById(focused);
   if (again && again !== document.activeElement) {
     again.focus({ preventScroll: true });
@@ -406,12 +416,13 @@ async function solve(longer) {
   search = control;
   const began = performance.now();
   let waits = false;
+  let laid = "";
   let shown = false;
   document.documentElement.dataset.stage = "laying";
   const words = () => {
     const seconds = Math.floor((performance.now() - began) / 1000);
     const what = waits ? "Waiting for a search that is under way" : longer ? "Searching longer" : "Laying";
-    return `${what}${seconds ? `, ${seconds} s` : ""} …${shown ? " What is shown is the best so far." : ""}`;
+    return `${what}${laid}${seconds ? `, ${seconds} s` : ""} …${shown ? " What is shown is the best so far." : ""}`;
   };
   const tick = setInterval(() => {
     if (search === control) progress(words(), shown);
@@ -431,6 +442,7 @@ async function solve(longer) {
       for (const line of lines) {
         const told = JSON.parse(line);
         waits = Boolean(told.waits);
+        if (told.of > 1) laid = `, area ${told.laid} of ${told.of}`;
         bad = bad || Boolean(told.bad);
         if (told.html && search === control && !hand) {
           take(told.html, false);
