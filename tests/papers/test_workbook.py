@@ -80,7 +80,7 @@ def evaluate(cells: Cells, sheet: str, formula: str) -> float:
         return math.fsum(value(sheet, cell) for cell in inside)
 
     code = re.sub(r"SUM\(([A-Z]+\d+):([A-Z]+\d+)\)", r"total('\1','\2')", formula)
-    code = re.sub(r"\b(Sizes)!(\$?[A-Z]+\$?\d+)", r"value('\1','\2')", code)
+    code = re.sub(r"\b(Sizes|Areas)!(\$?[A-Z]+\$?\d+)", r"value('\1','\2')", code)
     code = re.sub(r"(?<![\w'!$])(\$?[A-Z]{1,2}\$?\d+)(?![\w'(])", r"value('HERE','\1')", code)
     code = code.replace("'HERE'", repr(sheet)).replace("ROUNDUP", "roundup").replace("ROUND(", "rounded(")
     names = {

@@ -37,8 +37,22 @@ def layout_command(
     ] = "",
     out: Annotated[
         Path | None,
-        typer.Option("-o", "--out", help="Write the layout as .dxf, .geojson or .json.", show_default=False),
+        typer.Option(
+            "-o",
+            "--out",
+            help="Write the layout as .pdf, .svg, .xlsx, .dxf, .geojson or .json.",
+            show_default=False,
+        ),
     ] = None,
+    paper: Annotated[
+        str, typer.Option("--paper", help="For a PDF or SVG: us-letter, us-tabloid, a4, a3.")
+    ] = "us-letter",
+    scale: Annotated[
+        str,
+        typer.Option(
+            "--scale", help="For a PDF or SVG: scale of the plans, as 1:50; else the largest that fits."
+        ),
+    ] = "",
     roll_width: Annotated[
         str, typer.Option("--roll-width", help="For a plan: width of the roll, as 1 m.")
     ] = "1 m",
@@ -58,10 +72,12 @@ def layout_command(
     date: Date = "",
 ) -> None:
     """Lay the sheets and cut the rolls, of a job or of a bare plan."""
+    sheets = None
     if out is not None:
         from undercourse.files.layout_out import check_target
 
         check_target(out)
+        sheets = _paper(out, paper, scale)
     if _is_plan(source, line, membrane):
         from undercourse.files.plans import PlanOptions, read_plan
 
@@ -76,17 +92,17 @@ def layout_command(
             "--smallest-piece": smallest_piece,
         }
         document, rooms = _lay_plan(plan, area or [], storey, sizes, roll_length or ["30 m"], direction)
-        told, moved = plan.unit, plan.moved_m
+        told, moved, named = plan.unit, plan.moved_m, source.stem
     else:
         _only_for_plans(
             source, {"--list": listed, "--area": area, "--storey": storey, "--layer": layer, "--unit": unit}
         )
-        document, rooms = _lay_job(source, line, date, membrane)
+        document, rooms, named = _lay_job(source, line, date, membrane)
         told, moved = "mm", (0.0, 0.0)
     if out is not None:
         from undercourse.files.layout_out import write_layout
 
-        write_layout(out, document, rooms, unit=told, moved_m=moved)
+        write_layout(out, document, rooms, unit=told, moved_m=moved, paper=sheets, job=named)
     if as_json:
         print_json(document)
         return
@@ -98,6 +114,19 @@ def layout_command(
         print(f"Plan: {note}.")
     if out is not None:
         print(f"Wrote {out}")
+
+
+def _paper(out: Path, paper: str, scale: str) -> Any:
+    """Paper and scale of a PDF or SVG, checked before any work is done."""
+    if out.suffix.lower() not in (".pdf", ".svg"):
+        return None
+    from undercourse.base.problems import Problem, Problems
+    from undercourse.papers.layout_sheets import PAPERS, LayoutPaper, read_scale
+
+    if paper not in PAPERS:
+        fix = f"use one of {', '.join(PAPERS)}"
+        raise Problems([Problem("--paper", f'"{paper}" is not a size of paper known here', fix)])
+    return LayoutPaper(paper, read_scale(scale) if scale else None)
 
 
 def _is_plan(source: Path, line: Path | None, membrane: str) -> bool:
@@ -199,7 +228,7 @@ def _sheet(sizes: dict[str, str], lengths: list[str]) -> Any:
 
 def _lay_job(
     source: Path, line: Path | None, date: str, membrane: str
-) -> tuple[dict[str, Any], dict[str, Any]]:
+) -> tuple[dict[str, Any], dict[str, Any], str]:
     from undercourse.takeoff import join_layouts
 
     papers = prepared(source, line, date, membrane, advise=False)
@@ -208,4 +237,4 @@ def _lay_job(
 
         fix = "no sheet is recommended (see answer) or no area has an outline; name --membrane ID"
         raise Problems(papers.problems or [Problem(str(source), "there is nothing to lay", fix)])
-    return join_layouts(papers.layouts), papers.rooms
+    return join_layouts(papers.layouts), papers.rooms, str(papers.answer["job"])

@@ -9,7 +9,7 @@ from undercourse.drawings.plan import draw_plan
 from undercourse.drawings.section import draw_section, total_thickness_text
 from undercourse.drawings.shares import draw_shares, open_share, plain_name, read_share, share_text
 from undercourse.drawings.sheet import Sheet
-from undercourse.drawings.svg import to_svg
+from undercourse.drawings.svg import stack_svg, to_svg
 
 __all__ = [
     "Sheet",
@@ -28,6 +28,7 @@ __all__ = [
     "plain_name",
     "read_share",
     "share_text",
+    "stack_svg",
     "to_svg",
     "total_thickness_text",
 ]

@@ -11,6 +11,7 @@ from undercourse.drawings.floors import (
     Drawn,
     FloorSheet,
     Measured,
+    PaperRoom,
     control_marks,
     draw_room,
     finish_floor,
@@ -37,6 +38,7 @@ def draw_cable_plan(
     block: TitleBlock | None = None,
     *,
     width_mm: float = 170.0,
+    paper: PaperRoom | None = None,
 ) -> Sheet:
     """Plan of the heating cable of one area.
 
@@ -48,12 +50,15 @@ def draw_cable_plan(
         The area's ``heating_cable`` as ``layout --json`` gives it.
     joints : dict, optional
         Its ``movement_joints``, which no cable crosses.
+    paper : PaperRoom, optional
+        The paper it is drawn for, in place of a width alone.
 
     Returns
     -------
     Sheet
         Circuits are paths of class ``cable``, sensor tubes of class ``sensor``, leads of class ``lead``.
     """
+    width_mm = paper.width_mm if paper is not None else width_mm
     sheet = Sheet("Heating cable", _describe(area, cable), width_mm)
     room = read_room(area, {})
     if room is None:
@@ -86,7 +91,15 @@ def draw_cable_plan(
     key += [("joint", "Movement joint")] if lines else []
     key += [("obstacle", "Fixed, no cable")] if area.get("obstacles") or bare else []
     floor = FloorSheet(
-        room, _stations(area, room, circuits), drawn, key, _sums(cable), _notes(cable), after, True
+        room,
+        _stations(area, room, circuits),
+        drawn,
+        key,
+        _sums(cable),
+        _notes(cable),
+        after,
+        True,
+        room_mm=paper,
     )
     return finish_floor(sheet, area, floor, block or TitleBlock())
 

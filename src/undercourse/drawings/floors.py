@@ -11,6 +11,7 @@ import shapely
 from shapely.geometry import Polygon as Shape
 from shapely.ops import unary_union
 
+from undercourse.base.problems import Problem, Problems
 from undercourse.drawings.frame import TitleBlock, draw_scale_bar, finish_sheet
 from undercourse.drawings.lettering import NORMAL, SMALL, wrap_text
 from undercourse.drawings.measures import inches_text, millimetres_text
@@ -27,6 +28,7 @@ from undercourse.drawings.sheet import (
     place_scene,
     running_overrun,
     running_reach,
+    scale_text,
 )
 
 JOIN_M = 0.03  # sheets this near to each other cover a floor together
@@ -34,6 +36,16 @@ CHALK_MM, TALLEST_MM, NOTE_MM = 18.0, 150.0, 40.0
 
 Drawn = list[Polygon | Polyline | Text]
 Measured = list[RunningDimension | Dimension]
+
+
+@dataclass(frozen=True)
+class PaperRoom:
+    """What a sheet may take on paper: its width, the height of the floor in it, and the scale where it is
+    held (50.0 stands for 1 : 50)."""
+
+    width_mm: float = 170.0
+    tallest_mm: float = TALLEST_MM
+    scale: float | None = None
 
 
 @dataclass
@@ -53,12 +65,13 @@ class FloorSheet:
     after: Callable[[Sheet, Placing], None] | None = None
     crowded: bool = False
     least_scale: float = 0.0  # it is drawn no larger than this
+    room_mm: PaperRoom | None = None
 
 
 def finish_floor(sheet: Sheet, area: dict[str, Any], floor: FloorSheet, block: TitleBlock) -> Sheet:
     """Choose the scale, draw, and set key, sums, scale bar, notes and title block."""
     room, width_mm = floor.room, sheet.width
-    scale, (left, top), beside = _fit(room, floor.measured, width_mm, floor.crowded, floor.least_scale)
+    scale, (left, top), beside = _fit(floor, width_mm)
     top = max(top, 24.0) if area.get("north_deg") is not None else top
     sheet.scale = scale
     scene = Scene()
@@ -92,24 +105,21 @@ def read_points(raw: Any) -> tuple[Point, ...]:
     return points[:-1] if len(points) > 1 and points[0] == points[-1] else points
 
 
-def _fit(
-    room: Shape,
-    measured: list[RunningDimension | Dimension],
-    width_mm: float,
-    crowded: bool,
-    least_scale: float,
-) -> tuple[float, Point, bool]:
+def _fit(floor: FloorSheet, width_mm: float) -> tuple[float, Point, bool]:
     """Scale, upper left corner of the room on the sheet, and whether the notes stand beside the plan.
 
     A long low room, or one of many sheets, takes the whole width, with its notes below it, if that allows a
-    larger scale.
+    larger scale. A scale that is held is kept or refused.
     """
-    low_x, low_y, high_x, high_y = room.bounds
+    low_x, low_y, high_x, high_y = floor.room.bounds
+    paper = floor.room_mm or PaperRoom(width_mm)
+    held = paper.scale
+    scales = [one for one in SCALES if one >= floor.least_scale] if held is None else [held]
     found: list[tuple[float, Point, bool]] = []
     for beside in (True, False):
-        for scale in (one for one in SCALES if one >= least_scale):
+        for scale in scales:
             left, top = CHALK_MM, 15.0
-            for item in measured:
+            for item in floor.measured:
                 if isinstance(item, RunningDimension):
                     reach = running_reach(item, scale) + 2.0
                     over = running_overrun(item, scale) + 2.0
@@ -117,12 +127,17 @@ def _fit(
                         (left, max(top, reach)) if item.along[0] else (max(left, reach), max(top, over))
                     )
             free = width_mm - left - (NOTE_MM + 9.0 if beside else 6.0)
-            fits = (high_x - low_x) * 1000 / scale <= free and (high_y - low_y) * 1000 / scale <= TALLEST_MM
-            if fits or scale == SCALES[-1]:
+            wide, high = (high_x - low_x) * 1000 / scale, (high_y - low_y) * 1000 / scale
+            if (wide <= free and high <= paper.tallest_mm) or (held is None and scale == SCALES[-1]):
                 found.append((scale, (left, top), beside))
                 break
+    if not found:
+        size = f"{(high_x - low_x) * 1000 / scale:.0f} × {(high_y - low_y) * 1000 / scale:.0f} mm"
+        room = f"{free:.0f} × {paper.tallest_mm:.0f} mm"
+        what = f"at {scale_text(scale)} the floor takes {size}, and beside its distances the paper has {room}"
+        raise Problems([Problem("scale", what, "choose a smaller scale or a larger paper")])
     low = (high_x - low_x) > 1.8 * (high_y - low_y)
-    return found[1] if (low or crowded) and found[1][0] < found[0][0] else found[0]
+    return found[1] if len(found) > 1 and (low or floor.crowded) and found[1][0] < found[0][0] else found[0]
 
 
 def _place(sheet: Sheet, scene: Scene, room: Shape, scale: float, corner: Point) -> Placing:

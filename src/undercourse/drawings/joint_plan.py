@@ -11,6 +11,7 @@ from undercourse.drawings.floors import (
     Drawn,
     FloorSheet,
     Measured,
+    PaperRoom,
     draw_room,
     finish_floor,
     page_turn,
@@ -44,6 +45,7 @@ def draw_joint_plan(
     block: TitleBlock | None = None,
     *,
     width_mm: float = 170.0,
+    paper: PaperRoom | None = None,
 ) -> Sheet:
     """Plan of the movement joints of one area.
 
@@ -53,12 +55,15 @@ def draw_joint_plan(
         ``name``, ``outline``, and if known ``obstacles``, ``doors``, ``entrance``, ``north_deg``.
     joints : dict
         The area's ``movement_joints`` as ``layout --json`` gives them.
+    paper : PaperRoom, optional
+        The paper it is drawn for, in place of a width alone.
 
     Returns
     -------
     Sheet
         Joints are paths of class ``joint``, the outline one of class ``room``, all at ``scale``.
     """
+    width_mm = paper.width_mm if paper is not None else width_mm
     sheet = Sheet("Movement joints", _describe(area, joints), width_mm)
     angle = page_turn(float(joints.get("direction_deg") or 0.0))
     area = turn_area(area, angle)
@@ -96,6 +101,7 @@ def draw_joint_plan(
         [*notes, *turn_note(angle)],
         None,
         len(fields) > 8,
+        room_mm=paper,
     )
     return finish_floor(sheet, area, floor, block or TitleBlock())
 

@@ -14,6 +14,7 @@ from undercourse.drawings.floors import (
     Drawn,
     FloorSheet,
     Measured,
+    PaperRoom,
     draw_room,
     finish_floor,
     read_obstacles,
@@ -71,6 +72,7 @@ def _longest_run(part: Any) -> LineString | None:
     """The straight run that a seam is, without the short returns at its ends."""
     if part.geom_type != "LineString":
         return None
+    part = part.simplify(1e-4)  # corners in a straight edge do not end the seam
     runs = [LineString(pair) for pair in zip(part.coords[:-1], part.coords[1:], strict=True)]
     longest = max(runs, key=lambda run: run.length, default=None)
     return longest if longest is not None and longest.length > 2 * SEAM_REACH_M else None
@@ -117,6 +119,7 @@ def draw_plan(
     *,
     title: str = "Plan of sheets",
     width_mm: float = 170.0,
+    paper: PaperRoom | None = None,
 ) -> Sheet:
     """Plan of the sheets in one area.
 
@@ -132,12 +135,15 @@ def draw_plan(
         instead of the strips.
     block : TitleBlock
         Job, area, line revision, date, hash.
+    paper : PaperRoom, optional
+        The paper it is drawn for, in place of a width alone.
 
     Returns
     -------
     Sheet
         The area's outline is a path of class ``room``, strips are of class ``strip``, all at ``scale``.
     """
+    width_mm = paper.width_mm if paper is not None else width_mm
     sheet, own = Sheet(title, _describe(area), width_mm), pieces or []
     shapes = sheet_shapes(area, own)
     room = read_room(area, shapes)
@@ -163,6 +169,7 @@ def draw_plan(
         _notes(area),
         lambda page, placing: _draw_start_name(page, area, own, placing),
         len(shapes) > MANY,
+        room_mm=paper,
     )
     return finish_floor(sheet, area, floor, block or TitleBlock())
 
@@ -195,23 +202,36 @@ def _sheet_numbers(
 ) -> list[Text | Polyline]:
     """Piece numbers in the sheets, turned where a sheet is too narrow, at its end where it is too thin."""
     drawn: list[Text | Polyline] = []
+    fixed = shapely.union_all([Shape(outline).buffer(0) for _, outline in read_obstacles(area)])
     for name, shape in shapes.items():
         own = [str(p.get("id")) for p in pieces if str(p.get("strip")) == name and _same_area(p, area)]
         words = name if name in {str(p.get("id")) for p in pieces} else ", ".join(own) or name
-        at = shape.centroid if shape.contains(shape.centroid) else shape.representative_point()
         low_x, low_y, high_x, high_y = shape.bounds
         width_mm, height_mm = (high_x - low_x) * 1000 / scale, (high_y - low_y) * 1000 / scale
         if min(width_mm, height_mm) < SMALL:
-            drawn += _outside_name(words, (at.x, at.y), room, scale)
+            spot = shape.representative_point()
+            drawn += _outside_name(words, (spot.x, spot.y), room, scale)
             continue
         turned = width_mm < height_mm and text_width(words, LARGE, bold=True) > width_mm - 2
         longest, across = (height_mm, width_mm) if turned else (width_mm, height_mm)
         fits = (s for s in (LARGE, NORMAL) if text_width(words, s, bold=True) <= longest - 2 and s <= across)
         size = next(fits, SMALL)
+        wide = text_width(words, size, bold=True) + 1.0
+        at = _clear_spot(shape.difference(fixed), (size, wide) if turned else (wide, size), scale)
         low = size * 0.33
         shift = (low, 0.0) if turned else (0.0, -low)
         drawn.append(Text((at.x, at.y), words, size, "middle", True, False, 90.0 if turned else 0.0, shift))
     return drawn
+
+
+def _clear_spot(shape: Any, size_mm: tuple[float, float], scale: float) -> shapely.Point:
+    """Where words have room: in the middle, else in the widest free place."""
+    across, up = size_mm[0] * scale / 2000, size_mm[1] * scale / 2000
+    part = max(shapely.get_parts(shape), key=lambda one: one.area, default=shape)
+    at = shape.centroid
+    if part.area < 1e-6 or shape.contains(shapely.box(at.x - across, at.y - up, at.x + across, at.y + up)):
+        return shapely.Point(at)
+    return shapely.Point(shapely.get_coordinates(shapely.maximum_inscribed_circle(part, 0.01))[0])
 
 
 def _outside_name(words: str, at: Point, room: Shape, scale: float) -> list[Text | Polyline]:

@@ -7,6 +7,7 @@ security policy has nothing to object to.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from xml.sax.saxutils import escape, quoteattr
 
 from undercourse.drawings import lettering
@@ -110,14 +111,31 @@ def _mark(mark: Mark) -> str:
     return _words(mark)
 
 
-def to_svg(sheet: Sheet) -> bytes:
-    """The sheet as an SVG document in UTF-8, in true size (millimetres)."""
-    width, height = _number(sheet.width), _number(sheet.height)
-    head = (
+def _head(wide_mm: float, high_mm: float) -> str:
+    width, height = _number(wide_mm), _number(high_mm)
+    return (
         f'<svg xmlns="http://www.w3.org/2000/svg" role="img" width="{width}mm" height="{height}mm" '
         f'viewBox="0 0 {width} {height}" color="{INK}" fill="none" stroke="currentColor" '
         f'stroke-linecap="butt" stroke-linejoin="round" font-family="{lettering.FAMILY}, sans-serif">'
     )
+
+
+def stack_svg(sheets: Sequence[Sheet], title: str, gap_mm: float = 12.0) -> bytes:
+    """Several sheets one under another as one SVG document in true size."""
+    lines = [f"<title>{escape(_clean(title))}</title>"]
+    lines.append(f"<desc>{escape(_clean(' '.join(sheet.description for sheet in sheets)))}</desc>")
+    top = 0.0
+    for sheet in sheets:
+        lines.append(f'<g transform="translate(0 {_number(top)})">')
+        lines += [f"<title>{escape(_clean(sheet.title))}</title>", *map(_mark, sheet.marks), "</g>"]
+        top += sheet.height + gap_mm
+    head = _head(max(sheet.width for sheet in sheets), top - gap_mm)
+    return "\n".join([head, *lines, "</svg>", ""]).encode()
+
+
+def to_svg(sheet: Sheet) -> bytes:
+    """The sheet as an SVG document in UTF-8, in true size (millimetres)."""
+    head = _head(sheet.width, sheet.height)
     title = f"<title>{escape(_clean(sheet.title))}</title>"
     description = f"<desc>{escape(_clean(sheet.description))}</desc>"
     return "\n".join([head, title, description, *map(_mark, sheet.marks), "</svg>", ""]).encode()

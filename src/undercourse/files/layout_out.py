@@ -5,14 +5,17 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from undercourse.base.problems import Problem, Problems
 from undercourse.files.areas import rings_of
 from undercourse.files.plan_parts import PlanArea, Point
 from undercourse.files.writing import write_whole
 
-ENDINGS = (".dxf", ".geojson", ".json")
+if TYPE_CHECKING:
+    from undercourse.papers.layout_sheets import LayoutPaper
+
+ENDINGS = (".dxf", ".geojson", ".json", ".pdf", ".svg", ".xlsx")
 
 
 def check_target(path: Path) -> None:
@@ -29,6 +32,8 @@ def write_layout(
     *,
     unit: str = "mm",
     moved_m: Point = (0.0, 0.0),
+    paper: LayoutPaper | None = None,
+    job: str = "",
 ) -> None:
     """Write a layout whole or not at all.
 
@@ -42,11 +47,15 @@ def write_layout(
         Unit of a drawing.
     moved_m : pair
         What was added to the plan's coordinates when it was read.
+    paper : LayoutPaper, optional
+        Paper and scale of a PDF or SVG.
+    job : str
+        What title blocks and the workbook name as the job.
 
     Raises
     ------
     Problems
-        When the ending is not known or the file cannot be written.
+        When the ending is not known, a scale does not fit or the file cannot be written.
     """
     check_target(path)
     ending = path.suffix.lower()
@@ -58,6 +67,20 @@ def write_layout(
         from undercourse.papers.layout_geojson import layout_geojson
 
         data = layout_geojson(document, rooms, moved_m=moved_m)
+    elif ending == ".pdf":
+        from undercourse.files.paper_assets import load_paper_assets
+        from undercourse.papers.layout_sheets import layout_pdf
+
+        assets = load_paper_assets("layout_sheets.typ")
+        data = layout_pdf(document, rooms, assets=assets, paper=paper, job=job)
+    elif ending == ".svg":
+        from undercourse.papers.layout_sheets import layout_svg
+
+        data = layout_svg(document, rooms, paper=paper, job=job)
+    elif ending == ".xlsx":
+        from undercourse.papers.layout_workbook import layout_workbook
+
+        data = layout_workbook(document, name=job or "Layout")
     else:
         data = (json.dumps(document, ensure_ascii=False, indent=2) + "\n").encode("utf-8")
     write_whole(path, data)

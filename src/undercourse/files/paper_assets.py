@@ -12,8 +12,8 @@ _PAPERS = _DATA / "papers"
 _MAIN = "job_report.typ"
 
 
-def load_paper_assets() -> PaperAssets:
-    """The bytes of the template and of what it imports, and the folder of the shipped fonts."""
+def load_paper_assets(main: str = _MAIN) -> PaperAssets:
+    """The bytes of a template and of what it may import, and the folder of the shipped fonts."""
     found = {path.name: path.read_bytes() for path in sorted(_PAPERS.glob("*.typ"))}
-    found["main.typ"] = found.pop(_MAIN)
+    found["main.typ"] = found.pop(main)
     return PaperAssets(found, (str(FONT_FOLDER),))

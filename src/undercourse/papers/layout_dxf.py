@@ -24,6 +24,7 @@ UNITS: dict[str, tuple[int, float, int]] = {
 LAYERS = {
     "AREAS": 7, "AREAS-NAMES": 7, "OBSTACLES": 8, "DOORS": 3, "STRIPS": 8, "PIECES": 5, "PIECES-LABELS": 5,
     "SEAMS": 4, "MOVEMENT-JOINTS": 1, "CHALK-LINES": 6,
+    "HEATING-CABLE": 30, "HEATING-SENSOR": 40, "HEATING-CONTROL": 30,
 }  # fmt: skip
 """Layers of the drawing with their color number."""
 
@@ -94,9 +95,13 @@ def layout_dxf(
             ("SEAMS", area.seams),
             ("MOVEMENT-JOINTS", area.joints),
             ("CHALK-LINES", area.chalk_lines),
+            ("HEATING-CABLE", area.cables),
+            ("HEATING-SENSOR", area.sensors),
         ):
             for line in lines:
                 draw(layer, line)
+        if area.control is not None:
+            space.add_point(place([area.control])[0], dxfattribs={"layer": "HEATING-CONTROL"})
     for kind in sorted(drawing.entitydb.dxf_types_in_use()):  # else written in an order of chance
         drawing.classes.add_class(kind)
     out = io.StringIO()

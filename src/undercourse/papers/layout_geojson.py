@@ -53,9 +53,13 @@ def layout_geojson(
             ("seam", area.seams),
             ("movement joint", area.joints),
             ("chalk line", area.chalk_lines),
+            ("heating cable", area.cables),
+            ("heating sensor", area.sensors),
         ):
             for line in lines:
                 add(kind, "LineString", points(line), area=area.name)
+        if area.control is not None:
+            add("heating control", "Point", points([area.control])[0], area=area.name)
         for kind, shapes in (("strip", area.strips), ("piece", area.pieces)):
             for name, corners in shapes:
                 add(kind, "Polygon", [ring(corners)], name=name, area=area.name)

@@ -30,6 +30,9 @@ class AreaShapes:
     seams: list[Line]
     joints: list[Line]
     chalk_lines: list[Line]
+    cables: list[Line]
+    sensors: list[Line]
+    control: Point | None
 
     @property
     def rings(self) -> list[Line]:
@@ -48,7 +51,7 @@ def laid_shapes(document: Mapping[str, Any], rooms: Mapping[str, Mapping[str, An
     Parameters
     ----------
     document : mapping
-        A layout as ``layout --json`` gives it; ``joints`` of an area are its movement joints as lines.
+        A layout as ``layout --json`` gives it.
     rooms : mapping
         Name of an area to its ``outline``, ``obstacles``, ``doors`` in meters, and ``storey``.
     """
@@ -59,6 +62,8 @@ def laid_shapes(document: Mapping[str, Any], rooms: Mapping[str, Mapping[str, An
         polygon = make_outline(room["outline"], list(room.get("obstacles") or ()), area["name"])
         pieces = [piece for piece in document["pieces"] if piece["area"] == area["name"]]
         chalk = area.get("chalk_line")
+        joints, cable = area.get("movement_joints") or {}, area.get("heating_cable") or {}
+        circuits = list(cable.get("circuits") or ())
         yield AreaShapes(
             str(area["name"]),
             str(room.get("storey") or ""),
@@ -67,9 +72,32 @@ def laid_shapes(document: Mapping[str, Any], rooms: Mapping[str, Mapping[str, An
             [(str(strip["id"]), _line(strip["outline"])) for strip in area["strips"]],
             [(str(piece["id"]), _line(piece["outline"])) for piece in pieces if piece.get("outline")],
             [_line(list(seam.coords)) for seam in seam_lines(dict(area), pieces)],
-            [_line(joint) for joint in area.get("joints") or ()],
+            [_line(joint["line"]) for joint in joints.get("joints") or ()]
+            + [_line(door) for door in joints.get("doorways") or ()],
             [_line([chalk["start"], chalk["end"]])] if chalk else [],
+            [_line(one["path"]) for one in circuits],
+            [_line(one["sensor_way"]) for one in circuits],
+            _line([cable["control"]])[0] if circuits else None,
         )
+
+
+def split_layouts(document: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """The layouts of a joined document, one a sheet, with the names of pieces and rolls of the whole."""
+    parts = []
+    rolls = 0
+    for layout in document.get("layouts") or [document]:
+        own = {area["name"] for area in layout["areas"]}
+        last = rolls + int(layout["rolls"])
+        parts.append(
+            {
+                **layout,
+                "areas": [area for area in document["areas"] if area["name"] in own],
+                "pieces": [piece for piece in document["pieces"] if piece["area"] in own],
+                "roll_plan": [one for one in document["roll_plan"] if rolls < one["roll"] <= last],
+            }
+        )
+        rolls = last
+    return parts
 
 
 def _line(points: Sequence[Any]) -> Line:

@@ -38,8 +38,8 @@ Spots = dict[tuple[str, str], tuple[str, float]]  # area and size: cell and valu
 
 
 @dataclass
-class _Page:
-    """One sheet with the values of its cells, so that formulas can be given theirs."""
+class BookPage:
+    """One sheet of a workbook with the values of its cells, so that formulas can be given theirs."""
 
     name: str
     sheet: Any
@@ -83,10 +83,11 @@ class _Page:
     def column_sum(self, row: int, column: int, first: int, last: int, style: str = "total") -> None:
         """SUM over rows of one column."""
         total = sum(float(self.values.get((r, column), 0.0) or 0.0) for r in range(first, last + 1))
-        self.formula(row, column, f"=SUM({_at(first, column)}:{_at(last, column)})", total, style)
+        self.formula(row, column, f"=SUM({cell_at(first, column)}:{cell_at(last, column)})", total, style)
 
 
-def _at(row: int, column: int, *, fixed: bool = False) -> str:
+def cell_at(row: int, column: int, *, fixed: bool = False) -> str:
+    """The name of a cell; a fixed one carries dollar signs."""
     return str(xl_rowcol_to_cell(row, column, row_abs=fixed, col_abs=fixed))
 
 
@@ -119,23 +120,24 @@ def takeoff_workbook(
     day = basis.get("date")
     made = dt.datetime.fromisoformat(str(day)) if day else dt.datetime(2000, 1, 1)
     book.set_properties({"title": f"Quantities and cut list: {job}"[:255], "created": made})
-    formats = _formats(book)
+    formats = make_formats(book)
 
-    def page(name: str) -> _Page:
-        return _Page(name, book.add_worksheet(name), formats)
+    def page(name: str) -> BookPage:
+        return BookPage(name, book.add_worksheet(name), formats)
 
     names = ("Quantities", "Sizes", "Cut list", "Rolls", "Basis")
     quantities, sizes, cuts, rolls, last = (page(name) for name in names)
     spots = _write_sizes(sizes, takeoffs)
     _write_quantities(quantities, takeoffs, spots)
-    _write_cuts(cuts, layouts)
-    _write_rolls(rolls, layouts)
+    write_cuts(cuts, layouts)
+    write_rolls(rolls, layouts)
     _write_basis(last, job, basis, takeoffs)
     book.close()
     return target.getvalue()
 
 
-def _formats(book: Any) -> dict[str, Any]:
+def make_formats(book: Any) -> dict[str, Any]:
+    """The styles of cells by name; what is given is in italics."""
     base = {"valign": "top", "font_name": "Arial", "font_size": 10}
     kinds: dict[str, dict[str, Any]] = {
         "text": {"text_wrap": True, "indent": 1},
@@ -154,7 +156,7 @@ def _formats(book: Any) -> dict[str, Any]:
     return {name: book.add_format({**base, **kind}) for name, kind in kinds.items()}
 
 
-def _write_sizes(page: _Page, takeoffs: Sequence[Mapping[str, Any]]) -> Spots:
+def _write_sizes(page: BookPage, takeoffs: Sequence[Mapping[str, Any]]) -> Spots:
     """Sizes of every area; returns where each stands, for the formulas of the quantities."""
     names = ["Area", *SIZES.values(), "Net area, sq ft", "Edges, ft"]
     page.heads(0, names, [26, *([13] * (len(names) - 1))])
@@ -164,11 +166,11 @@ def _write_sizes(page: _Page, takeoffs: Sequence[Mapping[str, Any]]) -> Spots:
         for column, name in enumerate(SIZES, 1):
             size = float(taken["sizes"].get(name, 0.0))
             page.number(row, column, size, "input")
-            spots[str(taken["area"]), name] = f"Sizes!{_at(row, column, fixed=True)}", size
+            spots[str(taken["area"]), name] = f"Sizes!{cell_at(row, column, fixed=True)}", size
         end = len(SIZES) + 1
         for offset, (column, factor) in enumerate(((1, SQUARE_FOOT_M2), (2, 0.3048))):
             value = float(page.values[row, column]) / factor
-            page.formula(row, end + offset, f"={_at(row, column)}/{factor!r}", value)
+            page.formula(row, end + offset, f"={cell_at(row, column)}/{factor!r}", value)
     last = len(takeoffs)
     if last:
         page.text(last + 1, 0, "Together", "total")
@@ -187,7 +189,7 @@ _MEASURED, _ALLOWANCE, _NEED, _UNIT, _HELD, _PACKS, _PACK, _PRICE, _COST = range
 
 
 def _write_quantities(
-    page: _Page,
+    page: BookPage,
     takeoffs: Sequence[Mapping[str, Any]],
     spots: Spots,
 ) -> None:
@@ -207,7 +209,7 @@ def _write_quantities(
     if len(totals) > 1:
         page.text(row, 0, "Job together", "total")
         for column in (_COST, 17):
-            cells = [_at(total, column) for total in totals]
+            cells = [cell_at(total, column) for total in totals]
             value = sum(float(page.values[total, column]) for total in totals)
             page.formula(row, column, "=" + "+".join(cells), value, "total")
         row += 2
@@ -221,7 +223,7 @@ def _write_quantities(
             row += 1
 
 
-def _write_line(page: _Page, row: int, area: str, line: Mapping[str, Any], spots: Spots) -> None:
+def _write_line(page: BookPage, row: int, area: str, line: Mapping[str, Any], spots: Spots) -> None:
     for column, key in enumerate(("item_number", "name", "role", "what"), 1):
         page.text(row, column, line[key])
     page.text(row, 0, area)
@@ -235,14 +237,16 @@ def _write_line(page: _Page, row: int, area: str, line: Mapping[str, Any], spots
         page.number(row, _MEASURED, measured, "input")
     page.number(row, _ALLOWANCE, share, "given share")
     need = measured * (1 + share)
-    page.formula(row, _NEED, f"={_at(row, _MEASURED)}*(1+{_at(row, _ALLOWANCE)})", need, "long")
+    page.formula(row, _NEED, f"={cell_at(row, _MEASURED)}*(1+{cell_at(row, _ALLOWANCE)})", need, "long")
     page.text(row, _UNIT, _UNITS.get(line["unit"], line["unit"]))
     packs = line["packs"]
     if line["per_pack"] is not None and packs is not None:
         held = float(line["per_pack"])
         page.number(row, _HELD, held, "input")
         count = float(math.ceil(round(need / held, 6)))
-        page.formula(row, _PACKS, f"=ROUNDUP(ROUND({_at(row, _NEED)}/{_at(row, _HELD)},6),0)", count, "whole")
+        page.formula(
+            row, _PACKS, f"=ROUNDUP(ROUND({cell_at(row, _NEED)}/{cell_at(row, _HELD)},6),0)", count, "whole"
+        )
     elif packs is not None:
         page.number(row, _PACKS, float(packs), "whole")
     page.text(row, _PACK, line["pack"])
@@ -250,20 +254,21 @@ def _write_line(page: _Page, row: int, area: str, line: Mapping[str, Any], spots
         page.number(row, _PRICE, float(line["price"]), "price")
         if packs is not None:
             cost = float(page.values[row, _PACKS]) * float(line["price"])
-            page.formula(row, _COST, f"={_at(row, _PACKS)}*{_at(row, _PRICE)}", cost, "money")
+            page.formula(row, _COST, f"={cell_at(row, _PACKS)}*{cell_at(row, _PRICE)}", cost, "money")
     page.text(row, 14, line["currency"])
     if line["unit"] in _OTHER:
         factor, unit = _OTHER[line["unit"]]
-        page.formula(row, 15, f"={_at(row, _NEED)}*{factor!r}", need * factor)
+        page.formula(row, 15, f"={cell_at(row, _NEED)}*{factor!r}", need * factor)
         page.text(row, 16, unit)
     if line["weight_kg"] is not None and packs:
         one = float(line["weight_kg"]) / float(packs)
         value = one * float(page.values[row, _PACKS])
-        page.formula(row, 17, f"={_at(row, _PACKS)}*{one!r}", value)
+        page.formula(row, 17, f"={cell_at(row, _PACKS)}*{one!r}", value)
     page.text(row, 18, line["note"])
 
 
-def _write_cuts(page: _Page, layouts: Sequence[Mapping[str, Any]]) -> None:
+def write_cuts(page: BookPage, layouts: Sequence[Mapping[str, Any]]) -> None:
+    """The cut list: every piece with its place on its roll, in both units."""
     names = ["Sheet", "Area", "Piece", "Strip", "Roll", "Length, m", "Width, m", "From the free end, m"]
     names += ["Across the roll, m", "Length, in", "Width, in", "From the free end, in", "Size, m²"]
     page.heads(0, names, [28, 22, 9, 9, 7, 11, 11, 12, 12, 11, 11, 12, 11])
@@ -279,16 +284,16 @@ def _write_cuts(page: _Page, layouts: Sequence[Mapping[str, Any]]) -> None:
                 page.number(row, column, float(value), "long")
             for column, source in ((9, 5), (10, 6), (11, 7)):
                 value = float(page.values[row, source]) / INCH_M
-                page.formula(row, column, f"={_at(row, source)}/{INCH_M}", value)
+                page.formula(row, column, f"={cell_at(row, source)}/{INCH_M}", value)
             size = float(piece["length_m"]) * float(piece["width_m"])
-            page.formula(row, 12, f"={_at(row, 5)}*{_at(row, 6)}", size, "long")
+            page.formula(row, 12, f"={cell_at(row, 5)}*{cell_at(row, 6)}", size, "long")
             row += 1
     if row > 1:
         page.text(row, 0, "Together", "total")
         page.column_sum(row, 12, 1, row - 1)
 
 
-def _write_rolls(page: _Page, layouts: Sequence[Mapping[str, Any]]) -> None:
+def write_rolls(page: BookPage, layouts: Sequence[Mapping[str, Any]]) -> None:
     """Rolls with what is used of each, and the waste: whole rolls but the last, less the net area."""
     names = ["Sheet", "Roll", "Length, m", "Used, m", "Left, m", "Price"]
     page.heads(0, names, [34, 12, 12, 12, 12, 12])
@@ -301,7 +306,7 @@ def _write_rolls(page: _Page, layouts: Sequence[Mapping[str, Any]]) -> None:
             page.number(row, 2, float(roll["length_m"]))
             page.number(row, 3, float(roll["used_m"]))
             left = float(roll["length_m"]) - float(roll["used_m"])
-            page.formula(row, 4, f"={_at(row, 2)}-{_at(row, 3)}", left)
+            page.formula(row, 4, f"={cell_at(row, 2)}-{cell_at(row, 3)}", left)
             page.number(row, 5, float(roll["price"]), "money")
             row += 1
         if row == first:
@@ -312,7 +317,7 @@ def _write_rolls(page: _Page, layouts: Sequence[Mapping[str, Any]]) -> None:
         row = _write_waste(page, row + 1, layout, first, row) + 1
 
 
-def _write_waste(page: _Page, row: int, layout: Mapping[str, Any], first: int, total: int) -> int:
+def _write_waste(page: BookPage, row: int, layout: Mapping[str, Any], first: int, total: int) -> int:
     """Consumed and net area and the share that does not lie on the floor."""
     consumed, net = float(layout["consumed_area_m2"]), float(layout["net_area_m2"])
     metres = float(page.values[total, 2]) - float(page.values[total - 1, 4])
@@ -320,19 +325,19 @@ def _write_waste(page: _Page, row: int, layout: Mapping[str, Any], first: int, t
     page.text(row, 0, "Roll width, m")
     page.number(row, 2, round(width, 6), "long")
     page.text(row + 1, 0, "Consumed, m²: whole rolls but the last")
-    left = f"({_at(total, 2)}-{_at(total - 1, 4)})"
+    left = f"({cell_at(total, 2)}-{cell_at(total - 1, 4)})"
     used = metres * round(width, 6)
-    page.formula(row + 1, 2, f"={left}*{_at(row, 2)}", used, "long")
+    page.formula(row + 1, 2, f"={left}*{cell_at(row, 2)}", used, "long")
     page.text(row + 2, 0, "Net area, m²")
     page.number(row + 2, 2, net, "long")
     page.text(row + 3, 0, "Waste")
     waste = 1 - net / used if used else 0.0
-    page.formula(row + 3, 2, f"=1-{_at(row + 2, 2)}/{_at(row + 1, 2)}", waste, "share")
+    page.formula(row + 3, 2, f"=1-{cell_at(row + 2, 2)}/{cell_at(row + 1, 2)}", waste, "share")
     return row + 4
 
 
 def _write_basis(
-    page: _Page, job: str, basis: Mapping[str, Any], takeoffs: Sequence[Mapping[str, Any]]
+    page: BookPage, job: str, basis: Mapping[str, Any], takeoffs: Sequence[Mapping[str, Any]]
 ) -> None:
     page.heads(0, ["What", "Value"], [30, 80])
     rows: list[tuple[str, str]] = [("Job", job), ("Date", str(basis.get("date") or "not dated"))]
