@@ -12,7 +12,8 @@ from shapely import LineString
 from undercourse.base.problems import Problems
 from undercourse.files.areas import rings_of
 from undercourse.files.plan_parts import PlanArea
-from undercourse.layout import AreaPlan, Effort, Sheet, lay_out, layout_document, movement_joints
+from undercourse.layout import AreaPlan, Effort, Sheet, lay_out, layout_document
+from undercourse.takeoff.joint_plan import told_joint_plan
 
 SMALL_M = 800.0
 """Jobs with less strip than this are laid while the page waits. [m]"""
@@ -97,21 +98,10 @@ def divide_fields(areas: Sequence[PlanArea], longest_m: float) -> dict[str, dict
     """Movement joints of areas so that no field is longer than told, by name; what fails says why."""
     found: dict[str, dict[str, Any]] = {}
     for area in areas:
-        doors = [LineString(door) for door in area.doors]
         try:
-            joints = movement_joints(area.polygon, longest_m, doors=doors)
+            doors = [LineString(door) for door in area.doors]
+            found[area.name] = told_joint_plan(area.polygon, longest_m, doors)
         except Problems as error:
-            found[area.name] = {
-                "joints": [],
-                "doorways": [],
-                "notes": [f"{p.what}; {p.fix}" for p in error.problems],
-            }
-            continue
-        lines = zip(joints.kinds, joints.joints, strict=True)
-        found[area.name] = {
-            "joints": [{"kind": kind, "line": [list(p) for p in line.coords]} for kind, line in lines],
-            "doorways": [[list(p) for p in line.coords] for line in joints.thresholds],
-            "joint_length_m": joints.total_m,
-            "notes": list(joints.notes),
-        }
+            notes = [f"{problem.what}; {problem.fix}" for problem in error.problems]
+            found[area.name] = {"joints": [], "doorways": [], "notes": notes}
     return found

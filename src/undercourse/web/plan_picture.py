@@ -191,13 +191,14 @@ def _label(piece: Mapping[str, Any]) -> Markup:
     words = str(piece["id"])
     turned = wide < high and text_width(words, LARGEST_LABEL_MM) > 0.8 * wide
     along, over = (high, wide) if turned else (wide, high)
-    size = min(LARGEST_LABEL_MM, 0.7 * over, 0.8 * along / max(text_width(words, 1.0), 0.1))
+    fit = min(0.7 * over, 0.8 * along / max(text_width(words, 1.0), 0.1))
+    size = min(LARGEST_LABEL_MM, fit)
     if size < SMALLEST_LABEL_MM:
         return Markup("")
     x, y = spot.x * 1000, -spot.y * 1000
     turn = Markup(' transform="rotate(-90 {:.0f} {:.0f})"').format(x, y) if turned else Markup("")
-    return Markup('<text class="piece" x="{:.0f}" y="{:.0f}" dy="0.35em" font-size="{:.0f}"{}>{}</text>').format(
-        x, y, size, turn, words
+    return Markup('<text class="piece" x="{:.0f}" y="{:.0f}" dy="0.35em" font-size="{:.0f}" data-fit="{:.0f}"{}>{}</text>').format(
+        x, y, size, fit, turn, words
     )
 
 

@@ -16,13 +16,14 @@ from fastapi import Response
 from undercourse.base.problems import Problem, Problems
 from undercourse.drawings import TitleBlock
 from undercourse.drawings.scaled_plan import PAPERS, SCALES, PlanShapes, scaled_sheets
-from undercourse.files.paper_assets import FONT_FOLDER
+from undercourse.files.paper_assets import FONT_FOLDER, load_paper_assets
 from undercourse.judge.rulebook import Rulebook
 from undercourse.papers.layout_dxf import UNITS as DRAWING_UNITS
 from undercourse.papers.layout_dxf import layout_dxf
 from undercourse.papers.layout_geojson import layout_geojson
+from undercourse.papers.layout_sheets import LayoutPaper, layout_pdf
+from undercourse.papers.layout_workbook import layout_workbook
 from undercourse.papers.plan_sheets import plan_pdf
-from undercourse.papers.workbook import takeoff_workbook
 from undercourse.web.plan_picture import cable_lines, moved_area, moved_by, spread
 from undercourse.web.plan_views import PlanPage
 
@@ -33,6 +34,7 @@ TYPES = {
     "xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
     "csv": "text/csv; charset=utf-8",
     "pdf": "application/pdf",
+    "sheets": "application/pdf",
 }
 INCH_M = 0.0254
 
@@ -44,7 +46,7 @@ def save_plan(
 
     Parameters
     ----------
-    kind : {"dxf", "geojson", "json", "xlsx", "csv", "pdf"}
+    kind : {"dxf", "geojson", "json", "xlsx", "csv", "pdf", "sheets"}
         What it is.
     told : mapping
         For the PDF: ``scale``, ``paper``, ``what`` ("hand" or "all") and which layers to show.
@@ -71,27 +73,38 @@ def save_plan(
     elif kind == "json":
         data = (json.dumps(layout, ensure_ascii=False, indent=1) + "\n").encode()
     elif kind == "xlsx":
-        data = takeoff_workbook(plan["file"], {**book.basis, "date": today.isoformat()}, [], [layout])
+        data = layout_workbook(drawn, name=plan["file"])
     elif kind == "csv":
         data = cut_list(layout)
     elif kind == "pdf":
         data = _pdf(page, told, book, today)
+    elif kind == "sheets":
+        assets = load_paper_assets("layout_sheets.typ")
+        data = layout_pdf(drawn, rooms, assets=assets, paper=_paper(told["paper"]), job=plan["file"])
     else:
         raise Problems([Problem("save", f'nothing is written as "{kind}"', f"use one of {', '.join(TYPES)}")])
     name = re.sub(r"[^a-z0-9]+", "-", plan["file"].rpartition(".")[0].lower() or plan["file"].lower())
     name = name.strip("-")[:60] or "plan"
-    word = "cut-list" if kind == "csv" else "plan" if kind == "pdf" else "layout"
-    head = {"content-disposition": f'attachment; filename="{name}-{word}.{kind}"'}
+    word = {"csv": "cut-list", "pdf": "plan", "sheets": "sheets"}.get(kind, "layout")
+    ending = "pdf" if kind == "sheets" else kind
+    head = {"content-disposition": f'attachment; filename="{name}-{word}.{ending}"'}
     return Response(data, media_type=TYPES[kind], headers=head)
 
 
 def _with_joints(layout: Mapping[str, Any], marks: Mapping[str, Any]) -> dict[str, Any]:
-    """The layout with movement joints as lines, as drawings take them."""
+    """The layout with movement joints and cable, as drawings take them."""
     areas = []
     for area in layout["areas"]:
-        joints = (marks.get(area["name"]) or {}).get("joints") or {}
-        areas.append({**area, "joints": [one["line"] for one in joints.get("joints", ())]})
+        own = marks.get(area["name"]) or {}
+        joints = own.get("joints") or {}
+        # Those that could not be worked out hold nothing but the reason.
+        joints = joints if "width_m" in joints else None
+        areas.append({**area, "movement_joints": joints, "heating_cable": own.get("cable")})
     return {**layout, "areas": areas}
+
+
+def _paper(name: str) -> LayoutPaper:
+    return LayoutPaper({"letter": "us-letter", "tabloid": "us-tabloid"}.get(name, name))
 
 
 def cut_list(layout: Mapping[str, Any]) -> bytes:

@@ -95,7 +95,11 @@ document.addEventListener("drop", (event) => {
 
 const view = { x: 0, y: 0, w: 1, h: 1 };
 
+// While something is dragged the board counts as standing still, even where words above it take a line more.
+let still = null;
+
 function size() {
+  if (still) return still;
   const box = svg.getBoundingClientRect();
   return { wide: Math.max(box.width, 1), high: Math.max(box.height, 1), left: box.left, top: box.top };
 }
@@ -109,18 +113,32 @@ function show() {
   svg.setAttribute("viewBox", `${view.x} ${view.y} ${view.w} ${view.h}`);
   const u = unit();
   svg.style.setProperty("--u", u);
-  svg.classList.toggle("far", 150 / u < 8);
-  for (const name of svg.querySelectorAll("text.name")) {
-    name.classList.toggle("cramped", name.textContent.length * 7.6 + 10 > Number(name.dataset.room) / u);
-  }
+  svg.classList.toggle("far", u > 60);
+  if (u !== lettered) letter(u);
   const pixel = 0.2646; // a CSS pixel is 1/96 in
   document.getElementById("board-scale").textContent = `about 1 : ${Number((u / pixel).toPrecision(2))} on this screen`;
   drawHandles();
 }
 
+// Words keep their size on the screen; those without room are left out.
+let lettered = 0;
+
+function letter(u) {
+  lettered = u;
+  for (const name of svg.querySelectorAll("text.name")) {
+    name.classList.toggle("cramped", name.textContent.length * 7.6 + 10 > Number(name.dataset.room) / u);
+  }
+  for (const words of svg.querySelectorAll("text.piece")) {
+    const fit = Number(words.dataset.fit);
+    words.classList.toggle("cramped", fit / u < 8);
+    words.setAttribute("font-size", Math.min(13 * u, fit));
+  }
+}
+
 function fitBox(x, y, w, h) {
   const { wide, high } = size();
-  const u = Math.max(w / wide, h / high, 0.2);
+  // Room for the handles beyond the walls.
+  const u = Math.max(w / Math.max(wide - 90, 50), h / Math.max(high - 90, 50), 0.2);
   view.w = wide * u;
   view.h = high * u;
   view.x = x + w / 2 - view.w / 2;
@@ -344,6 +362,7 @@ function take(text, keepHand) {
   }
   markFields();
   showScripted();
+  lettered = 0;
   if (svg) show();
   const again = focused && document.getElementById(focused);
   if (again && again !== document.activeElement) {
@@ -502,6 +521,7 @@ const touches = new Map();
 function beginDrag(event) {
   if (event.button) return;
   svg.setPointerCapture(event.pointerId);
+  still = still || size();
   touches.set(event.pointerId, [event.clientX, event.clientY]);
   const grip = event.target.closest(".handle");
   if (grip && touches.size === 1) {
@@ -569,6 +589,7 @@ function moveHandle(event) {
 
 function endDrag(event) {
   if (!touches.delete(event.pointerId)) return;
+  if (!touches.size) still = null;
   if (!drag) return;
   const was = drag;
   if (touches.size === 1 && was.kind === "pinch") {
@@ -697,7 +718,7 @@ function storeyOf(name) {
 function begin() {
   form = document.getElementById("plan-form");
   svg = document.getElementById("plan-svg");
-  hand = drag = search = null;
+  hand = drag = search = still = null;
   touches.clear();
   document.getElementById("open-form").addEventListener("submit", (event) => {
     event.preventDefault();
