@@ -1,4 +1,4 @@
-"""A plan on sheets of paper at a told scale: as many sheets as it takes, with overlap, key and check length."""
+"""A plan on paper at a told scale: as many sheets as it takes, with overlap, key and check length."""
 
 from __future__ import annotations
 
@@ -8,7 +8,8 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import shapely
-from shapely.geometry import LineString, Point as Spot, Polygon, box
+from shapely.geometry import LineString, Polygon, box
+from shapely.geometry import Point as Spot
 
 from undercourse.base.problems import Problem, Problems
 from undercourse.drawings.frame import TitleBlock, draw_scale_bar, finish_sheet
@@ -33,6 +34,7 @@ OVERLAP_MM = 10.0
 MOST_SHEETS = 60
 CHECK_MM = 100.0
 NEAR_TOP_M = 0.3
+UPRIGHT_DEG = 60.0
 
 
 @dataclass(frozen=True)
@@ -185,7 +187,9 @@ class _Window:
 
 
 def _draw_area(sheet: Sheet, window: _Window, area: PlanShapes, labels: bool) -> None:
-    def draw(points: Sequence[Any], pen: str, dash: str = "solid", closed: bool = False, name: str = "") -> None:
+    def draw(
+        points: Sequence[Any], pen: str, dash: str = "solid", closed: bool = False, name: str = ""
+    ) -> None:
         for line in window.lines(points, closed):
             sheet.add(Stroke(line, PENS[pen], DASHES[dash], name=name))
 
@@ -221,7 +225,7 @@ def _write(sheet: Sheet, window: _Window, area: PlanShapes, labels: bool) -> Non
             x, y = window.at(spot)
             low = size * 0.33
             at = (x + low, y) if turned else (x, y + low)
-            sheet.add(Words(at, name, size, "middle", True, turn_deg=90.0 if turned else 0.0))
+            _write_over(sheet, Words(at, name, size, "middle", True, turn_deg=90.0 if turned else 0.0))
     if area.chalk:
         _write_start(sheet, window, area.chalk, shown)
     left, right, top = top_run(area.outline)
@@ -234,7 +238,7 @@ def _write(sheet: Sheet, window: _Window, area: PlanShapes, labels: bool) -> Non
 
 
 def top_run(outline: Sequence[Sequence[float]]) -> tuple[float, float, float]:
-    """The longest edge near the top of an area, as its left, its right and the top: names stand below it. [m]"""
+    """The longest edge near the top of an area, as left, right and top: names stand below it. [m]"""
     top = max(float(point[1]) for point in outline)
     ends = zip(outline, [*outline[1:], outline[0]], strict=True)
     runs = [sorted((float(a[0]), float(b[0]))) for a, b in ends if max(a[1], b[1]) > top - NEAR_TOP_M]
@@ -245,7 +249,15 @@ def top_run(outline: Sequence[Sequence[float]]) -> tuple[float, float, float]:
 def _write_over(sheet: Sheet, words: Words) -> None:
     """Words on a ground of paper, so that no line runs through them."""
     left, upper, right, lower = words.box()
-    ground = ((left - 0.6, upper - 0.3), (right + 0.6, upper - 0.3), (right + 0.6, lower), (left - 0.6, lower))
+    if min(abs(words.turn_deg), abs(abs(words.turn_deg) - 90.0)) > 0.5:
+        sheet.add(words)  # a box around slanted words would hide too much
+        return
+    ground = (
+        (left - 0.6, upper - 0.3),
+        (right + 0.6, upper - 0.3),
+        (right + 0.6, lower),
+        (left - 0.6, lower),
+    )
     sheet.add(Fill(ground, "paper"), words)
 
 
@@ -261,15 +273,19 @@ def _label_spot(name: str, shape: Polygon, metre: float) -> tuple[tuple[float, f
 
 
 def _write_start(sheet: Sheet, window: _Window, chalk: Mapping[str, Any], shown: Polygon) -> None:
-    """The start line's distances from the walls on both sides of it, where it is long enough for the words."""
+    """The start line's distances from the walls on both sides, where it is long enough for the words."""
     ends = sorted((tuple(chalk["start"]), tuple(chalk["end"])), key=lambda p: (round(p[0], 3), p[1]))
-    # Read from its left end, the wall that the layout calls left lies above where the line is not turned round.
+    # Read from its left end, the wall called left lies above, unless the line is turned round for it.
     swapped = ends[0] != tuple(chalk["start"])
     (ax, ay), (bx, by) = (window.at(point) for point in ends)
     turn = math.degrees(math.atan2(ay - by, bx - ax))
     length = math.hypot(bx - ax, by - ay) or 1.0
     above, below = ("right_m", "left_m") if swapped else ("left_m", "right_m")
-    lines = [f"Start line, {_pair(chalk[above])} to the wall above", f"{_pair(chalk[below])} to the wall below"]
+    sides = ("on the left", "on the right") if abs(turn) > UPRIGHT_DEG else ("above", "below")
+    lines = [
+        f"Start line, {_pair(chalk[above])} to the wall {sides[0]}",
+        f"{_pair(chalk[below])} to the wall {sides[1]}",
+    ]
     if max(text_width(line, SMALL) for line in lines) > length - 6:
         lines = ["Start line"]
     up = (-math.sin(math.radians(turn)), -math.cos(math.radians(turn)))
@@ -277,7 +293,7 @@ def _write_start(sheet: Sheet, window: _Window, chalk: Mapping[str, Any], shown:
         at = (ax + (bx - ax) / length * 3.0 + up[0] * off, ay + (by - ay) / length * 3.0 + up[1] * off)
         place = (at[0] / window.metre + window.corner[0], window.corner[1] - at[1] / window.metre)
         if shown.contains(Spot(place)):
-            sheet.add(Words(at, line, SMALL, bold=True, turn_deg=turn))
+            _write_over(sheet, Words(at, line, SMALL, bold=True, turn_deg=turn))
 
 
 def _pair(values: Sequence[float]) -> str:
@@ -304,7 +320,7 @@ def _mark_overlap(sheet: Sheet, paper: _Paper, place: tuple[int, int]) -> None:
         lines.append((((0, high - half), (wide, high - half)), number + paper.across))
     for line, other in lines:
         sheet.add(Stroke(line, PENS["fine"], DASHES["chain"], soft=True, name="match"))
-        (ax, ay), (bx, by) = line
+        (ax, ay), (bx, _) = line
         turned = ax == bx
         at = (ax - 0.8, high / 2) if turned else (wide / 2, ay - 0.8)
         words = f"Match sheet {other}"
@@ -319,7 +335,11 @@ def _draw_check(sheet: Sheet, at: tuple[float, float], scale: float) -> None:
         sheet.add(Stroke(((end, y - 1.6), (end, y + 1.6)), PENS["medium"], name="check-end"))
     real = length_text(CHECK_MM / 1000 * scale)
     sheet.add(Words((x, y - 2.6), "This line is 100 mm (3 15/16 in) long on paper.", SMALL))
-    sheet.add(Words((x, y + 4.6), f"It stands for {real}. Print at 100 %, not fitted to the page.", SMALL, soft=True))
+    sheet.add(
+        Words(
+            (x, y + 4.6), f"It stands for {real}. Print at 100 %, not fitted to the page.", SMALL, soft=True
+        )
+    )
 
 
 def _draw_key_map(sheet: Sheet, paper: _Paper, place: tuple[int, int], at: tuple[float, float]) -> None:

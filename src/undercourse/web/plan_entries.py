@@ -119,7 +119,9 @@ def _read_sheet(entry: PlanEntry, line: Line) -> None:
     lengths = [_length(entry, "roll_lengths", text) for text in _listed(texts["roll_lengths"])]
     prices = [_price(entry, text) for text in _listed(texts["roll_prices"])]
     if prices and len(prices) != len(lengths):
-        entry.told["roll_prices"] = f"{len(prices)} prices for {len(lengths)} lengths. Give one for each, or none."
+        entry.told["roll_prices"] = (
+            f"{len(prices)} prices for {len(lengths)} lengths. Give one each, or none."
+        )
     if entry.told:
         return
     pairs = sorted(zip(lengths, prices or [0.0] * len(lengths), strict=True))
@@ -203,7 +205,7 @@ def _take_typed(entry: PlanEntry, form: FormData) -> None:
     try:
         angle = float(turn.removesuffix("°").strip())
     except ValueError:
-        entry.told["turn"] = f'"{turn}" is no direction. Write degrees, counterclockwise from the right, as 90.'
+        entry.told["turn"] = f'"{turn}" is no direction. Write degrees from the right, as 90.'
         return
     if not math.isfinite(angle):
         entry.told["turn"] = "This is no direction. Write degrees, as 90."

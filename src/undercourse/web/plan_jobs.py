@@ -33,7 +33,7 @@ def job_plan(state: State) -> tuple[dict[str, Any] | None, list[str]]:
 def job_marks(
     state: State, book: Rulebook, today: dt.date
 ) -> tuple[dict[str, str], dict[str, dict[str, Any]]]:
-    """The membrane that is recommended for each area of the job, and its movement joints and cable, by name."""
+    """The membrane recommended for each area of the job, and its movement joints and cable, by name."""
     papers = prepare(read(state, book), book, today, advise=False)
     marks = {
         name: {"joints": papers.joints.get(name), "cable": papers.cables.get(name)}
@@ -98,5 +98,5 @@ def _checked(state: State) -> State:
         what = f"{len(state['areas'])} areas are more than a job on the page holds"
         raise Problems([Problem("areas", what, f"tick at most {MOST_AREAS}, or split the job")])
     if len(write_state(state)) > MOST_STATE_CHARACTERS:
-        raise Problems([Problem("areas", "these outlines have too many corners for the page", "tick fewer areas")])
+        raise Problems([Problem("areas", "these outlines have too many corners", "tick fewer areas")])
     return state

@@ -1,6 +1,6 @@
 """The plan as the page draws it: all areas where they lie, in millimeters, to zoom and to drag in.
 
-Lines keep their width on the screen; what can be pressed is drawn by the page's script from what the groups say.
+Lines keep their width on the screen; what can be dragged is drawn by the script from what the groups say.
 """
 
 from __future__ import annotations
@@ -197,9 +197,9 @@ def _label(piece: Mapping[str, Any]) -> Markup:
         return Markup("")
     x, y = spot.x * 1000, -spot.y * 1000
     turn = Markup(' transform="rotate(-90 {:.0f} {:.0f})"').format(x, y) if turned else Markup("")
-    return Markup('<text class="piece" x="{:.0f}" y="{:.0f}" dy="0.35em" font-size="{:.0f}" data-fit="{:.0f}"{}>{}</text>').format(
-        x, y, size, fit, turn, words
-    )
+    return Markup(
+        '<text class="piece" x="{:.0f}" y="{:.0f}" dy="0.35em" font-size="{:.0f}" data-fit="{:.0f}"{}>{}</text>'
+    ).format(x, y, size, fit, turn, words)
 
 
 def _name(area: Mapping[str, Any], laid: Mapping[str, Any] | None) -> Markup:

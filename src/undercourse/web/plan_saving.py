@@ -39,9 +39,7 @@ TYPES = {
 INCH_M = 0.0254
 
 
-def save_plan(
-    kind: str, page: PlanPage, told: Mapping[str, str], book: Rulebook, today: dt.date
-) -> Response:
+def save_plan(kind: str, page: PlanPage, told: Mapping[str, str], book: Rulebook, today: dt.date) -> Response:
     """One file.
 
     Parameters
@@ -57,7 +55,8 @@ def save_plan(
         For another kind, and for a plan that the paper cannot hold.
     """
     plan, layout = page.plan, page.layout
-    assert plan is not None and layout is not None
+    assert plan is not None
+    assert layout is not None
     names = {area["name"] for area in layout["areas"]}
     rooms = {area["name"]: area for area in plan["areas"] if area["name"] in names}
     product = book.line.products.get(page.entry.product)
@@ -126,7 +125,8 @@ def cut_list(layout: Mapping[str, Any]) -> bytes:
 
 def _pdf(page: PlanPage, told: Mapping[str, str], book: Rulebook, today: dt.date) -> bytes:
     plan, layout = page.plan, page.layout
-    assert plan is not None and layout is not None
+    assert plan is not None
+    assert layout is not None
     try:
         scale = float(told["scale"] or 50)
     except ValueError:

@@ -95,7 +95,9 @@ def measures(layout: Mapping[str, Any]) -> dict[str, float]:
 def _used_m(layout: Mapping[str, Any]) -> float:
     """Whole rolls but the last, and the used length of the last. [m]"""
     rolls = layout["roll_plan"]
-    return sum(float(roll["length_m"]) for roll in rolls[:-1]) + (float(rolls[-1]["used_m"]) if rolls else 0.0)
+    return sum(float(roll["length_m"]) for roll in rolls[:-1]) + (
+        float(rolls[-1]["used_m"]) if rolls else 0.0
+    )
 
 
 def sentence_of(layout: Mapping[str, Any], areas: int) -> str:
@@ -105,7 +107,8 @@ def sentence_of(layout: Mapping[str, Any], areas: int) -> str:
     many = "One area" if areas == 1 else f"{areas} areas"
     rolls = f"{layout['rolls']} roll{'' if layout['rolls'] == 1 else 's'}"
     waste = max(0.0, float(layout["waste"]))
-    return f"{many}, {area_text(layout['net_area_m2'])}: {rolls}, and {100 * waste:.1f} % of what is used is waste."
+    size = area_text(layout["net_area_m2"])
+    return f"{many}, {size}: {rolls}, and {100 * waste:.1f} % of what is used is waste."
 
 
 def rows_of(layout: Mapping[str, Any], own: Mapping[str, float] | None, currency: str) -> list[Row]:
@@ -153,7 +156,9 @@ def _moved(now: float, own: float, key: str) -> str:
 
 def _roll_words(layout: Mapping[str, Any]) -> str:
     counts = Counter(float(roll["length_m"]) for roll in layout["roll_plan"])
-    return ", ".join(f"{count} × {length / FOOT_M:.1f} ft ({length:g} m)" for length, count in sorted(counts.items()))
+    return ", ".join(
+        f"{count} × {length / FOOT_M:.1f} ft ({length:g} m)" for length, count in sorted(counts.items())
+    )
 
 
 def bound_words(layout: Mapping[str, Any]) -> str:
@@ -174,7 +179,9 @@ def bound_words(layout: Mapping[str, Any]) -> str:
 def in_hand(layout: Mapping[str, Any] | None, at: str) -> dict[str, Any] | None:
     """The area whose start line and direction are in hand: the one named, else the largest."""
     areas = [area for area in (layout or {}).get("areas", ()) if area["strips"]]
-    return next((a for a in areas if a["name"] == at), max(areas, key=lambda a: a["net_area_m2"], default=None))
+    return next(
+        (a for a in areas if a["name"] == at), max(areas, key=lambda a: a["net_area_m2"], default=None)
+    )
 
 
 def turn_text(area: Mapping[str, Any]) -> str:
@@ -213,7 +220,7 @@ def cut_maps(layout: Mapping[str, Any], name: str) -> list[Markup]:
 
 
 def notes_of(layout: Mapping[str, Any], marks: Mapping[str, Any]) -> list[str]:
-    """What is to know of the areas as laid: notes of the layout, of joints and of cable, repeated ones once."""
+    """What is to know of the areas as laid: notes of layout, joints and cable, repeated ones once."""
     found: dict[str, list[str]] = {}
     for area in layout["areas"]:
         for note in area["notes"]:
@@ -249,7 +256,11 @@ def pair_words(pair: Sequence[float]) -> str:
 def sheet_words(sheet: Sheet) -> str:
     """A sheet's sizes and gaps in a sentence."""
     rolls = " or ".join(length_text(length) for length in sheet.roll_lengths_m)
-    gap = f"laps of {length_text(sheet.lap_m)}" if sheet.lap_m else f"seams open by {length_text(sheet.seam_gap_m)}"
+    gap = (
+        f"laps of {length_text(sheet.lap_m)}"
+        if sheet.lap_m
+        else f"seams open by {length_text(sheet.seam_gap_m)}"
+    )
     seam = gap if sheet.seam_gap_m else "seams closed"
     return (
         f"Rolls {length_text(sheet.width_m)} wide, {rolls} long; {seam}, {length_text(sheet.edge_gap_m)} off the "

@@ -25,7 +25,9 @@ EVERY_S = 0.5
 """Improvements are told no more often. [s]"""
 
 
-def orders_of(areas: Sequence[Any], sheet: Any, held: dict[str, Any], efforts: Sequence[str]) -> dict[str, Any]:
+def orders_of(
+    areas: Sequence[Any], sheet: Any, held: dict[str, Any], efforts: Sequence[str]
+) -> dict[str, Any]:
     """The orders for laying, as plain data."""
     from undercourse.files.areas import rings_of
 
@@ -60,7 +62,9 @@ def _lay(orders: dict[str, Any]) -> None:
         PlanArea(name, make_outline(outline, holes), doors=tuple(map(_line, doors)))
         for name, outline, holes, doors in orders["areas"]
     ]
-    given = {key: tuple(v) if isinstance(v, list) else v for key, v in orders["sheet"].items()}
+    given: dict[str, Any] = {
+        key: tuple(value) if isinstance(value, list) else value for key, value in orders["sheet"].items()
+    }
     sheet = Sheet(**given)
     held = {name: Held(**one) for name, one in orders["held"].items()}
     least = float("inf")
@@ -110,7 +114,9 @@ def main() -> int:
     except Problems as error:
         _tell(problems=[[p.where, p.what, p.fix] for p in error.problems])
     except MemoryError:
-        _tell(problems=[["the plan", "it takes more memory than there is for it", "save one storey by itself"]])
+        _tell(
+            problems=[["the plan", "it takes more memory than there is for it", "save one storey by itself"]]
+        )
     return 0
 
 

@@ -18,7 +18,7 @@ from fastapi.responses import HTMLResponse, StreamingResponse
 from starlette.datastructures import FormData, UploadFile
 
 from undercourse.base.problems import Problem, Problems
-from undercourse.files.plan_parts import PlanArea
+from undercourse.files.plan_parts import UNIT_NAMES, PlanArea
 from undercourse.files.plans import INSTEAD, KINDS
 from undercourse.judge.rulebook import Rulebook
 from undercourse.layout import Effort
@@ -52,7 +52,8 @@ READ_S, LAY_S, SEARCH_S = 120.0, 120.0, 600.0
 """Reading, laying and a longer search are ended after so long. [s]"""
 
 AT_ONCE = 2
-UNITS = {"": "as the file says", "mm": "millimeters", "cm": "centimeters", "m": "meters", "in": "inches", "ft": "feet"}
+TOO_LONG = "Laying these areas takes too long here. Tick fewer, or use the command line."
+UNITS = {"": "as the file says", **UNIT_NAMES}
 LARGER = {"/plan/open": MOST_UPLOAD, "/plan": MOST_FORM}
 """What the addresses of this page take, more than others do. [byte]"""
 
@@ -171,7 +172,9 @@ async def start(request: Request) -> Response:
 async def upload(request: Request) -> Response:
     """A plan file from the asker's own disk: what was found in it, or what is wrong with it at its field."""
     form, book = await _form(request), _book(request)
-    page = PlanPage(entry=first_entry(book.line, 0), unit=text_of(form, "unit"), layers=text_of(form, "layers"))
+    page = PlanPage(
+        entry=first_entry(book.line, 0), unit=text_of(form, "unit"), layers=text_of(form, "layers")
+    )
     _carry_job(page, form, book)
     file = form.get("file")
     try:
@@ -200,7 +203,9 @@ async def _read_plan(request: Request, file: UploadFile, page: PlanPage) -> dict
     kind = Path(name).suffix.lower()
     if kind not in KINDS:
         what = f'a file that ends in "{kind}" is no plan that can be read'
-        raise Problems([Problem(name, what, INSTEAD.get(kind, f"save the outlines as one of {', '.join(KINDS)}"))])
+        raise Problems(
+            [Problem(name, what, INSTEAD.get(kind, f"save the outlines as one of {', '.join(KINDS)}"))]
+        )
     layers = [layer.strip() for layer in page.layers.split(",") if layer.strip()]
     orders = {"do": "read", "file": name, "layers": layers, "unit": page.unit if page.unit in UNITS else ""}
     try:
@@ -276,7 +281,7 @@ async def posted(request: Request) -> Response:
                     _take(page, event["layout"])
     except TimeUpError:
         if page.layout is None:
-            page.entry.told["pick"] = "Laying these areas takes too long here. Tick fewer, or use the command line."
+            page.entry.told["pick"] = TOO_LONG
     return _show(request, page, 422 if page.entry.told else 200)
 
 
@@ -303,7 +308,7 @@ async def quick(request: Request) -> Response:
 async def _search(
     request: Request, page: PlanPage, efforts: Sequence[Effort], seconds: float
 ) -> AsyncGenerator[dict[str, Any]]:
-    """Lay what the page has chosen: at once where that is little work, else in a process that tells its best."""
+    """Lay what is chosen: at once where that is little work, else in a process that tells its best."""
     areas = await run_in_threadpool(_areas, page)
     sheet = page.entry.sheet
     if page.entry.told or not areas or sheet is None:
@@ -318,7 +323,11 @@ async def _search(
                 page.marks = await run_in_threadpool(_marks, areas, longest)
                 yield {"layout": layout, "effort": efforts[-1]}
             return
-        orders = {**orders_of(areas, sheet, held, efforts), "do": "lay", "longest_m": None if from_job else longest}
+        orders = {
+            **orders_of(areas, sheet, held, efforts),
+            "do": "lay",
+            "longest_m": None if from_job else longest,
+        }
         page.marks = page.marks if from_job else {}
         async with aclosing(work_apart(orders, seconds, request.app.state.plan_slots)) as work:
             async for told in work:
@@ -338,7 +347,7 @@ def _marks(areas: list[PlanArea], longest_m: float | None) -> dict[str, Any]:
 
 
 async def solve(request: Request) -> Response:
-    """The layout as it gets better, a JSON line each time: ``html`` of what changed, ``seconds``, ``says``."""
+    """The layout as it gets better, a JSON line each time: ``html`` of what changed, and ``seconds``."""
     form = await _form(request)
     page = await run_in_threadpool(_read_page, request, form)
     longer = text_of(form, "search") == "longer"
@@ -363,7 +372,7 @@ async def _lines(
         over = True
     if page.layout is None:
         if over:
-            page.entry.told["pick"] = "Laying these areas takes too long here. Tick fewer, or use the command line."
+            page.entry.told["pick"] = TOO_LONG
         yield json.dumps({"html": await run_in_threadpool(_html, request, page), "bad": True}) + "\n"
     yield json.dumps({"done": True, "over": over}) + "\n"
 
@@ -395,11 +404,12 @@ async def save(request: Request, kind: str) -> Response:
     if page.layout is None:
         page.entry.told["pick"] = "What was laid is gone with the program that laid it. Lay it again first."
         return _show(request, page, 422)
-    told = {key: text_of(form, key) for key in ("scale", "paper", "what", "show_labels", "show_joints", "show_cable")}
+    told = {
+        key: text_of(form, key)
+        for key in ("scale", "paper", "what", "show_labels", "show_joints", "show_cable")
+    }
     try:
-        return await run_in_threadpool(
-            save_plan, kind, page, told, _book(request), request.app.state.today()
-        )
+        return await run_in_threadpool(save_plan, kind, page, told, _book(request), request.app.state.today())
     except Problems as error:
         page.entry.told["save"] = " ".join(f"{p.what}; {p.fix}." for p in error.problems)
         return _show(request, page, 422)
@@ -451,4 +461,3 @@ async def to_job(request: Request) -> Response:
     job = await run_in_threadpool(pages.respond_carefully, carried, book, today, full=True)
     show_job: ShowJob = request.app.state.show_job
     return show_job(request, job)
-
