@@ -15,7 +15,7 @@ from typing import Any
 MOST_LINE = 64_000_000
 """A line that the process tells has at most so many bytes."""
 
-WORKER = "undercourse.web.plan_worker"
+WORKER = "undercourse.files.plan_worker"
 
 
 class TimeUpError(Exception):

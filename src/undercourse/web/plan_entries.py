@@ -12,11 +12,11 @@ from starlette.datastructures import FormData
 
 from undercourse.base.problems import Problem
 from undercourse.base.units import UNITS, read_quantity
+from undercourse.files.plan_laying import Held
 from undercourse.layout import Sheet, check_sheet
 from undercourse.line.records import Line
 from undercourse.takeoff.laying import sheet_for
 from undercourse.web.entries import text_of
-from undercourse.web.plan_laying import Held
 
 SIZES = {
     "roll_width": ("Roll width", "1 m", "width_m"),

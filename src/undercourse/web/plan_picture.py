@@ -197,9 +197,8 @@ def _label(piece: Mapping[str, Any]) -> Markup:
         return Markup("")
     x, y = spot.x * 1000, -spot.y * 1000
     turn = Markup(' transform="rotate(-90 {:.0f} {:.0f})"').format(x, y) if turned else Markup("")
-    return Markup(
-        '<text class="piece" x="{:.0f}" y="{:.0f}" dy="0.35em" font-size="{:.0f}" data-fit="{:.0f}"{}>{}</text>'
-    ).format(x, y, size, fit, turn, words)
+    place = Markup('x="{:.0f}" y="{:.0f}" dy="0.35em" font-size="{:.0f}" data-fit="{:.0f}"')
+    return Markup('<text class="piece" {}{}>{}</text>').format(place.format(x, y, size, fit), turn, words)
 
 
 def _name(area: Mapping[str, Any], laid: Mapping[str, Any] | None) -> Markup:

@@ -106,9 +106,13 @@ def sentence_of(layout: Mapping[str, Any], areas: int) -> str:
         return "Nothing can be laid here as it stands."
     many = "One area" if areas == 1 else f"{areas} areas"
     rolls = f"{layout['rolls']} roll{'' if layout['rolls'] == 1 else 's'}"
-    waste = max(0.0, float(layout["waste"]))
-    size = area_text(layout["net_area_m2"])
-    return f"{many}, {size}: {rolls}, and {100 * waste:.1f} % of what is used is waste."
+    waste = waste_words(float(layout["waste"]))
+    return f"{many}, {area_text(layout['net_area_m2'])}: {rolls}, and {waste} of what is used is waste."
+
+
+def waste_words(waste: float) -> str:
+    """The share of waste; none where the gaps take more than is cut off."""
+    return f"{100 * waste:.1f} %" if waste > 0 else "none"
 
 
 def rows_of(layout: Mapping[str, Any], own: Mapping[str, float] | None, currency: str) -> list[Row]:
@@ -129,7 +133,7 @@ def rows_of(layout: Mapping[str, Any], own: Mapping[str, float] | None, currency
 
     add("Rolls", "rolls", lambda v: (f"{v:.0f}", _roll_words(layout)))
     add("Sheet used", "used_m", _feet)
-    add("Waste", "waste", lambda v: (f"{100 * max(v, 0.0):.1f} %", "of the sheet used"))
+    add("Waste", "waste", lambda v: (waste_words(v), "of the sheet used"))
     add("Seams", "seams_m", _feet)
     add("Pieces", "pieces", lambda v: (f"{v:.0f}", ""))
     if currency:
@@ -256,15 +260,13 @@ def pair_words(pair: Sequence[float]) -> str:
 def sheet_words(sheet: Sheet) -> str:
     """A sheet's sizes and gaps in a sentence."""
     rolls = " or ".join(length_text(length) for length in sheet.roll_lengths_m)
-    gap = (
-        f"laps of {length_text(sheet.lap_m)}"
-        if sheet.lap_m
-        else f"seams open by {length_text(sheet.seam_gap_m)}"
-    )
-    seam = gap if sheet.seam_gap_m else "seams closed"
+    seam = f"seams open by {length_text(sheet.seam_gap_m)}" if sheet.seam_gap_m else "seams closed"
+    if sheet.lap_m:
+        seam = f"laps of {length_text(sheet.lap_m)}"
+    edge = length_text(sheet.edge_gap_m)
     return (
-        f"Rolls {length_text(sheet.width_m)} wide, {rolls} long; {seam}, {length_text(sheet.edge_gap_m)} off the "
-        f"walls; no piece below {length_text(sheet.smallest_piece_m)}."
+        f"Rolls {length_text(sheet.width_m)} wide, {rolls} long; {seam}, {edge} off the walls; "
+        f"no piece below {length_text(sheet.smallest_piece_m)}."
     )
 
 

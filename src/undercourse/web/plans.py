@@ -18,7 +18,9 @@ from fastapi.responses import HTMLResponse, StreamingResponse
 from starlette.datastructures import FormData, UploadFile
 
 from undercourse.base.problems import Problem, Problems
+from undercourse.files.plan_laying import MOST_QUICK_M, SMALL_M, divide_fields, lay_chosen, strip_length
 from undercourse.files.plan_parts import UNIT_NAMES, PlanArea
+from undercourse.files.plan_worker import orders_of, problems_in, read_document
 from undercourse.files.plans import INSTEAD, KINDS
 from undercourse.judge.rulebook import Rulebook
 from undercourse.layout import Effort
@@ -36,10 +38,8 @@ from undercourse.web.plan_carried import (
 )
 from undercourse.web.plan_entries import SIZES, first_entry, read_entry, sheet_products, write_held
 from undercourse.web.plan_jobs import job_marks, job_plan, take_outlines
-from undercourse.web.plan_laying import MOST_QUICK_M, SMALL_M, divide_fields, lay_chosen, strip_length
 from undercourse.web.plan_saving import save_plan
 from undercourse.web.plan_views import PlanPage
-from undercourse.web.plan_worker import orders_of, problems_in
 from undercourse.web.state import read_state, write_state
 
 MOST_UPLOAD = 30_000_000
@@ -50,6 +50,10 @@ MOST_FORM = 8_000_000
 
 READ_S, LAY_S, SEARCH_S = 120.0, 120.0, 600.0
 """Reading, laying and a longer search are ended after so long. [s]"""
+
+PLAIN = (".json", ".geojson", ".toml", ".csv")
+MOST_PLAIN = 500_000
+"""Outlines as text up to this size are read at once: there is nothing in them to unpack. [byte]"""
 
 AT_ONCE = 2
 TOO_LONG = "Laying these areas takes too long here. Tick fewer, or use the command line."
@@ -201,15 +205,19 @@ def _of_page(problem: Problem) -> Problem:
 async def _read_plan(request: Request, file: UploadFile, page: PlanPage) -> dict[str, Any]:
     name = Path(file.filename or "plan").name[-80:]
     kind = Path(name).suffix.lower()
+    unit = page.unit if page.unit in UNITS else ""
     if kind not in KINDS:
         what = f'a file that ends in "{kind}" is no plan that can be read'
         raise Problems(
             [Problem(name, what, INSTEAD.get(kind, f"save the outlines as one of {', '.join(KINDS)}"))]
         )
     layers = [layer.strip() for layer in page.layers.split(",") if layer.strip()]
-    orders = {"do": "read", "file": name, "layers": layers, "unit": page.unit if page.unit in UNITS else ""}
+    data = await file.read()
+    if kind in PLAIN and len(data) <= MOST_PLAIN:
+        return await run_in_threadpool(read_document, data, name, layers, unit)
+    orders = {"do": "read", "file": name, "layers": layers, "unit": unit}
     try:
-        work = work_apart(orders, READ_S, request.app.state.plan_slots, await file.read())
+        work = work_apart(orders, READ_S, request.app.state.plan_slots, data)
         async with aclosing(work) as telling:
             async for told in telling:
                 if "problems" in told:
@@ -282,7 +290,17 @@ async def posted(request: Request) -> Response:
     except TimeUpError:
         if page.layout is None:
             page.entry.told["pick"] = TOO_LONG
+    _keep_last(request, page, form)
     return _show(request, page, 422 if page.entry.told else 200)
+
+
+def _keep_last(request: Request, page: PlanPage, form: FormData) -> None:
+    """Where an entry needs mending the last good layout stays in sight."""
+    if page.layout is None and page.entry.told:
+        page.layout = _last_layout(request, form)
+        names = {area["name"] for area in page.chosen}
+        if page.layout is not None and {area["name"] for area in page.layout["areas"]} != names:
+            page.layout = None
 
 
 async def quick(request: Request) -> Response:
@@ -292,6 +310,7 @@ async def quick(request: Request) -> Response:
     areas = await run_in_threadpool(_areas, page)
     sheet, entry = page.entry.sheet, page.entry
     if entry.told or not areas or sheet is None:
+        _keep_last(request, page, form)
         return _render(request, "plan_parts.html", _parts(request, page, full=False), 422)
     if strip_length(areas, sheet) > MOST_QUICK_M:
         return Response(status_code=204)
@@ -353,12 +372,12 @@ async def solve(request: Request) -> Response:
     longer = text_of(form, "search") == "longer"
     efforts: tuple[Effort, ...] = ("quick", "normal", "thorough") if longer else ("quick", "normal")
     return StreamingResponse(
-        _lines(request, page, efforts, SEARCH_S if longer else LAY_S), media_type="application/x-ndjson"
+        _lines(request, page, form, efforts, SEARCH_S if longer else LAY_S), media_type="application/x-ndjson"
     )
 
 
 async def _lines(
-    request: Request, page: PlanPage, efforts: Sequence[Effort], seconds: float
+    request: Request, page: PlanPage, form: FormData, efforts: Sequence[Effort], seconds: float
 ) -> AsyncIterator[str]:
     """One line of JSON for each thing to tell; the search ends with the last listener."""
     over = False
@@ -373,6 +392,7 @@ async def _lines(
     if page.layout is None:
         if over:
             page.entry.told["pick"] = TOO_LONG
+        _keep_last(request, page, form)
         yield json.dumps({"html": await run_in_threadpool(_html, request, page), "bad": True}) + "\n"
     yield json.dumps({"done": True, "over": over}) + "\n"
 

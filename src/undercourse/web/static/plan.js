@@ -332,7 +332,7 @@ function data(extra) {
   // What was dragged is held already; typed numbers are told apart from it.
   found.set("shown_turn", found.get("turn") || "");
   found.set("shown_line", found.get("line") || "");
-  for (const name of ["layout", "file"]) found.delete(name);
+  found.delete("file");
   for (const [name, value] of Object.entries(extra || {})) found.set(name, value);
   return found;
 }
@@ -411,7 +411,7 @@ async function askQuick() {
   try {
     do {
       wanted = false;
-      const answer = await fetch("/plan/quick", { method: "POST", body: data({ frozen: frozen() }) });
+      const answer = await fetch("/plan/quick", { method: "POST", body: data({ frozen: frozen(), layout: "" }) });
       if (answer.status === 204) progress("Let go, and it is laid.", false);
       else take(await answer.text(), true);
     } while (wanted && hand);

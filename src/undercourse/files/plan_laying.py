@@ -1,4 +1,4 @@
-"""Laying the chosen areas of a plan: what the page holds of each area, and the layout as a document."""
+"""Laying chosen areas of a plan: what a person holds of each area, and the layout as a document."""
 
 from __future__ import annotations
 
@@ -13,7 +13,6 @@ from undercourse.base.problems import Problems
 from undercourse.files.areas import rings_of
 from undercourse.files.plan_parts import PlanArea
 from undercourse.layout import AreaPlan, Effort, Sheet, lay_out, layout_document
-from undercourse.takeoff.joint_plan import told_joint_plan
 
 SMALL_M = 800.0
 """Jobs with less strip than this are laid while the page waits. [m]"""
@@ -96,6 +95,8 @@ def _add_line(area: dict[str, Any], outline: Any, held: Held, sheet: Sheet) -> N
 
 def divide_fields(areas: Sequence[PlanArea], longest_m: float) -> dict[str, dict[str, Any]]:
     """Movement joints of areas so that no field is longer than told, by name; what fails says why."""
+    from undercourse.takeoff.joint_plan import told_joint_plan  # slow to load, seldom asked for
+
     found: dict[str, dict[str, Any]] = {}
     for area in areas:
         try:

@@ -11,7 +11,7 @@ import sys
 import time
 from collections.abc import Sequence
 from dataclasses import asdict
-from typing import TYPE_CHECKING, Any, BinaryIO
+from typing import TYPE_CHECKING, Any
 
 from undercourse.base.problems import Problem, Problems
 
@@ -43,20 +43,26 @@ def _tell(**data: Any) -> None:
     print(json.dumps(data, separators=(",", ":")), flush=True)
 
 
-def _read(orders: dict[str, Any], source: BinaryIO) -> None:
+def read_document(data: bytes, file: str, layers: Sequence[str] = (), unit: str = "") -> dict[str, Any]:
+    """A plan as ``layout --list --json`` tells it, and the pairs of areas that overlap.
+
+    Raises
+    ------
+    Problems
+        When it cannot be read.
+    """
     from undercourse.files.plan_parts import PlanOptions
     from undercourse.files.plan_telling import plan_document
     from undercourse.files.plans import read_plan_bytes
 
-    options = PlanOptions(tuple(orders["layers"]), orders["unit"])
-    plan = read_plan_bytes(source.read(), orders["file"], options)
-    _tell(plan={**plan_document(plan), "overlaps": [[one, other] for one, other, _ in plan.overlaps]})
+    plan = read_plan_bytes(data, file, PlanOptions(tuple(layers), unit))
+    return {**plan_document(plan), "overlaps": [[one, other] for one, other, _ in plan.overlaps]}
 
 
 def _lay(orders: dict[str, Any]) -> None:
+    from undercourse.files.plan_laying import Held, divide_fields, lay_chosen
     from undercourse.files.plan_parts import PlanArea
     from undercourse.layout import Sheet, make_outline
-    from undercourse.web.plan_laying import Held, divide_fields, lay_chosen
 
     areas = [
         PlanArea(name, make_outline(outline, holes), doors=tuple(map(_line, doors)))
@@ -110,7 +116,10 @@ def main() -> int:
     source = sys.stdin.buffer
     orders = json.loads(source.readline())
     try:
-        _read(orders, source) if orders["do"] == "read" else _lay(orders)
+        if orders["do"] == "read":
+            _tell(plan=read_document(source.read(), orders["file"], orders["layers"], orders["unit"]))
+        else:
+            _lay(orders)
     except Problems as error:
         _tell(problems=[[p.where, p.what, p.fix] for p in error.problems])
     except MemoryError:
