@@ -32,11 +32,11 @@ def known_less() -> dict[str, Any]:
     """The laundry's state without the numbers of its joists and loads."""
     state = demo_state("laundry", BOOK)
     assert state is not None
-    state = json.loads(job_json(state))
-    for facts in (state["facts"], *(area["facts"] for area in state["areas"])):
+    found: dict[str, Any] = json.loads(job_json(state))
+    for facts in (found["facts"], *(area["facts"] for area in found["areas"])):
         for name in GONE:
             facts.pop(name, None)
-    return state
+    return found
 
 
 @pytest.fixture(scope="module")
@@ -44,7 +44,7 @@ def entry() -> dict[str, Any]:
     """What the answer itself says of the pair."""
     job = dict(demo_jobs(BOOK.vocabulary))["laundry"]
     kept = {name: r for name, r in job.areas[0].readings.items() if name not in GONE}
-    found = answer(replace(job, areas=[replace(job.areas[0], readings=kept)]), BOOK, dt.date(2026, 11, 25))
+    found = answer(replace(job, areas=(replace(job.areas[0], readings=kept),)), BOOK, dt.date(2026, 11, 25))
     candidate = next(one for one in found["areas"][0]["candidates"] if one["id"] == SHEET)
     return next(one for one in candidate["depends_on"] if "curve" in one)
 
