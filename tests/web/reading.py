@@ -18,6 +18,7 @@ class PageForm(HTMLParser):
         self._options: list[tuple[str, bool]] = []
         self._option: list[str] | None = None
         self._selected = False
+        self._value: str | None = None
         self.feed(text)
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
@@ -35,13 +36,14 @@ class PageForm(HTMLParser):
         elif tag == "select" and name:
             self._select, self._options = name, []
         elif tag == "option" and self._select:
-            self._option, self._selected = [], "selected" in found
+            self._option, self._selected, self._value = [], "selected" in found, found.get("value")
 
     def handle_endtag(self, tag: str) -> None:
         if tag == "textarea":
             self._area = None
         elif tag == "option" and self._option is not None:
-            self._options.append(("".join(self._option), self._selected))
+            words = "".join(self._option) if self._value is None else self._value
+            self._options.append((words, self._selected))
             self._option = None
         elif tag == "select" and self._select:
             chosen = next((text for text, on in self._options if on), self._options[0][0])

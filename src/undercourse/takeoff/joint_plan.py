@@ -212,6 +212,18 @@ def _divide(
     return found
 
 
+def told_joint_plan(outline: Polygon, longest_m: float, doors: list[LineString]) -> dict[str, Any]:
+    """Movement joints of a bare outline whose greatest field is told, as ``joint_plan`` gives them.
+
+    Raises
+    ------
+    Problems
+        For a length that cannot be kept.
+    """
+    rule = JointRule(longest_m, "as told", LEAST_WIDTH_M, "common practice, no source")
+    return _document(movement_joints(outline, longest_m, doors=doors), rule, outline, doors)
+
+
 def _within(found: MovementJoints, longest_m: float) -> bool:
     return all(max(_sizes(part, found.direction_deg)) <= longest_m + 1e-3 for part in found.fields)
 

@@ -28,6 +28,8 @@ from undercourse.web import pages
 from undercourse.web.entries import write_changes
 from undercourse.web.guard import HEADERS, Guard, TooLargeError
 from undercourse.web.guide import write_guide
+from undercourse.web.plan_views import PLAN_FILTERS
+from undercourse.web.plans import LARGER, add_plan_routes
 from undercourse.web.state import write_state
 from undercourse.web.wording import plain, title
 
@@ -59,7 +61,7 @@ def make_app(line: Path | None = None, today: Today = dt.date.today) -> FastAPI:
     app.mount("/static", StaticFiles(directory=_HERE / "static"), name="static")
     app.mount("/fonts", StaticFiles(directory=FONT_FOLDER), name="fonts")
     app.add_middleware(TrustedHostMiddleware, allowed_hosts=HOSTS)
-    app.add_middleware(Guard)
+    app.add_middleware(Guard, larger=LARGER)
     for path, view, method in (
         ("/", start, "GET"),
         ("/", posted, "POST"),
@@ -76,6 +78,7 @@ def make_app(line: Path | None = None, today: Today = dt.date.today) -> FastAPI:
             response_class=HTMLResponse,
             include_in_schema=False,
         )
+    add_plan_routes(app, _job_page)
     app.add_exception_handler(Problems, _show_problems)
     app.add_exception_handler(TooLargeError, _show_too_large)
     app.add_exception_handler(HTTPException, _show_status)
@@ -93,6 +96,7 @@ def _templates() -> Environment:
     )
     made.filters |= {"plain": plain, "title_words": title}
     made.filters |= {"state": write_state, "changes": write_changes, "guide": write_guide}
+    made.filters |= PLAN_FILTERS
     made.globals["version"] = __version__
     return made
 

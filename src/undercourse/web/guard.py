@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from starlette.datastructures import MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
@@ -22,24 +24,36 @@ class TooLargeError(Exception):
 
 
 class Guard:
-    """Counts what comes in and puts the headers on what goes out."""
+    """Counts what comes in and puts the headers on what goes out.
 
-    def __init__(self, app: ASGIApp, most_bytes: int = MOST_BYTES) -> None:
+    ``larger`` tells what addresses take that take more; one holds for all below it, the longest first.
+    """
+
+    def __init__(
+        self, app: ASGIApp, most_bytes: int = MOST_BYTES, larger: Mapping[str, int] | None = None
+    ) -> None:
         self.app = app
         self.most_bytes = most_bytes
+        self.larger = sorted((larger or {}).items(), key=lambda one: -len(one[0]))
+
+    def _most(self, path: str) -> int:
+        for place, most in self.larger:
+            if path == place or path.startswith(f"{place}/"):
+                return most
+        return self.most_bytes
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Serve one request."""
         if scope["type"] != "http":
             await self.app(scope, receive, send)
             return
-        seen = 0
+        seen, most = 0, self._most(scope["path"])
 
         async def counted() -> Message:
             nonlocal seen
             message = await receive()
             seen += len(message.get("body", b""))
-            if seen > self.most_bytes:
+            if seen > most:
                 raise TooLargeError
             return message
 

@@ -1,0 +1,107 @@
+"""Laying the chosen areas of a plan: what the page holds of each area, and the layout as a document."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from shapely import LineString
+
+from undercourse.base.problems import Problems
+from undercourse.files.areas import rings_of
+from undercourse.files.plan_parts import PlanArea
+from undercourse.layout import AreaPlan, Effort, Sheet, lay_out, layout_document
+from undercourse.takeoff.joint_plan import told_joint_plan
+
+SMALL_M = 800.0
+"""Jobs with less strip than this are laid while the page waits. [m]"""
+
+MOST_QUICK_M = 15_000.0
+"""Jobs with more strip than this are not laid while something is dragged. [m]"""
+
+
+@dataclass(frozen=True)
+class Held:
+    """What a person holds of one area: the strips' direction, and the start line.
+
+    ``line_m`` counts from the area's first wall across the strips, which is the one on their right looking
+    along the direction, to the left edge of a full strip. [deg, m]
+    """
+
+    direction_deg: float | None = None
+    line_m: float | None = None
+
+
+def across(point: Sequence[float], direction_deg: float) -> float:
+    """How far a point lies to the left of the origin, looking along a direction. [m]"""
+    turn = math.radians(direction_deg)
+    return point[1] * math.cos(turn) - point[0] * math.sin(turn)
+
+
+def first_wall(outline: Sequence[Sequence[float]], direction_deg: float) -> float:
+    """Where an area begins across its strips, from the origin. [m]"""
+    return min(across(point, direction_deg) for point in outline)
+
+
+def strip_length(areas: Sequence[PlanArea], sheet: Sheet) -> float:
+    """About how much strip the areas take: what the time of laying them goes with. [m]"""
+    return sum(area.polygon.area for area in areas) / sheet.pitch_m
+
+
+def lay_chosen(
+    areas: Sequence[PlanArea],
+    sheet: Sheet,
+    held: Mapping[str, Held],
+    effort: Effort = "normal",
+    **more: Any,
+) -> dict[str, Any]:
+    """Lay areas, each held as a person holds it.
+
+    Returns
+    -------
+    dict
+        As ``layout --json``; every area also has ``first_wall_m``, where it begins across its strips, and
+        ``line_m``, its start line from there.
+    """
+    plans = [_area_plan(area, sheet, held.get(area.name, Held())) for area in areas]
+    document = layout_document(lay_out(plans, sheet, effort=effort, **more))
+    document["pitch_m"] = sheet.pitch_m
+    outlines = {area.name: rings_of(area.polygon)[0] for area in areas}
+    for area in document["areas"]:
+        _add_line(area, outlines[area["name"]], held.get(area["name"], Held()), sheet)
+    return document
+
+
+def _area_plan(area: PlanArea, sheet: Sheet, held: Held) -> AreaPlan:
+    start = None
+    if held.line_m is not None and held.direction_deg is not None:
+        wall = first_wall(rings_of(area.polygon)[0], held.direction_deg)
+        start = wall + held.line_m - sheet.width_m
+    return AreaPlan(area.name, area.polygon, direction_deg=held.direction_deg, start_m=start)
+
+
+def _add_line(area: dict[str, Any], outline: Any, held: Held, sheet: Sheet) -> None:
+    """Where the start line lies from the first wall: as held, else as the layout chose it."""
+    angle, chalk = float(area["direction_deg"]), area.get("chalk_line")
+    wall = first_wall(outline, angle)
+    area["first_wall_m"] = round(wall, 6)
+    line = across(chalk["start"], angle) - wall if chalk else None
+    if line is not None and held.line_m is not None:
+        # The layout names the longest seam; the page keeps the one that is in hand.
+        line += round((held.line_m - line) / sheet.pitch_m) * sheet.pitch_m
+    area["line_m"] = None if line is None else round(line, 5)
+
+
+def divide_fields(areas: Sequence[PlanArea], longest_m: float) -> dict[str, dict[str, Any]]:
+    """Movement joints of areas so that no field is longer than told, by name; what fails says why."""
+    found: dict[str, dict[str, Any]] = {}
+    for area in areas:
+        try:
+            doors = [LineString(door) for door in area.doors]
+            found[area.name] = told_joint_plan(area.polygon, longest_m, doors)
+        except Problems as error:
+            notes = [f"{problem.what}; {problem.fix}" for problem in error.problems]
+            found[area.name] = {"joints": [], "doorways": [], "notes": notes}
+    return found

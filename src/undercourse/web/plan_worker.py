@@ -1,0 +1,123 @@
+"""The process that reads a plan or lays areas apart from the server, so that it can be stopped.
+
+It reads one JSON line of orders (and, for a plan, the file's bytes after it) from standard input, and writes
+JSON lines: ``plan``, ``layout``, ``marks``, ``laid`` of so many areas, or ``problems``.
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+import time
+from collections.abc import Sequence
+from dataclasses import asdict
+from typing import TYPE_CHECKING, Any, BinaryIO
+
+from undercourse.base.problems import Problem, Problems
+
+if TYPE_CHECKING:
+    from undercourse.layout.watching import Progress
+
+MOST_MEMORY = 3_000_000_000
+"""A reader that asks for more is ended by the system. [byte]"""
+
+EVERY_S = 0.5
+"""Improvements are told no more often. [s]"""
+
+
+def orders_of(areas: Sequence[Any], sheet: Any, held: dict[str, Any], efforts: Sequence[str]) -> dict[str, Any]:
+    """The orders for laying, as plain data."""
+    from undercourse.files.areas import rings_of
+
+    return {
+        "areas": [[area.name, *rings_of(area.polygon), area.doors] for area in areas],
+        "sheet": asdict(sheet),
+        "held": {name: asdict(one) for name, one in held.items()},
+        "efforts": list(efforts),
+    }
+
+
+def _tell(**data: Any) -> None:
+    print(json.dumps(data, separators=(",", ":")), flush=True)
+
+
+def _read(orders: dict[str, Any], source: BinaryIO) -> None:
+    from undercourse.files.plan_parts import PlanOptions
+    from undercourse.files.plan_telling import plan_document
+    from undercourse.files.plans import read_plan_bytes
+
+    options = PlanOptions(tuple(orders["layers"]), orders["unit"])
+    plan = read_plan_bytes(source.read(), orders["file"], options)
+    _tell(plan={**plan_document(plan), "overlaps": [[one, other] for one, other, _ in plan.overlaps]})
+
+
+def _lay(orders: dict[str, Any]) -> None:
+    from undercourse.files.plan_parts import PlanArea
+    from undercourse.layout import Sheet, make_outline
+    from undercourse.web.plan_laying import Held, divide_fields, lay_chosen
+
+    areas = [
+        PlanArea(name, make_outline(outline, holes), doors=tuple(map(_line, doors)))
+        for name, outline, holes, doors in orders["areas"]
+    ]
+    given = {key: tuple(v) if isinstance(v, list) else v for key, v in orders["sheet"].items()}
+    sheet = Sheet(**given)
+    held = {name: Held(**one) for name, one in orders["held"].items()}
+    least = float("inf")
+    for effort in orders["efforts"]:
+        document = lay_chosen(areas, sheet, held, effort, progress=_Progress())
+        covered = -len(document["uncovered"])
+        if (rank := document["objective"] - 1e9 * covered) < least - 1e-9:
+            least = rank
+            _tell(layout=document, effort=effort)
+        else:
+            _tell(effort=effort)
+    if orders.get("longest_m"):
+        _tell(marks=divide_fields(areas, orders["longest_m"]))
+
+
+def _line(points: Any) -> Any:
+    return tuple((float(x), float(y)) for x, y in points)
+
+
+class _Progress:
+    """Tells how far a search is, now and then."""
+
+    def __init__(self) -> None:
+        self.last = 0.0
+
+    def __call__(self, at: Progress) -> bool:
+        """One report of the search; it goes on until the process is ended."""
+        now = time.monotonic()
+        if now - self.last >= EVERY_S:
+            self.last = now
+            _tell(laid=at.areas_laid, of=at.areas)
+        return True
+
+
+def main() -> int:
+    """Do what standard input orders; problems are told, faults of the program end it."""
+    try:
+        import resource
+
+        resource.setrlimit(resource.RLIMIT_AS, (MOST_MEMORY, MOST_MEMORY))
+    except (ImportError, ValueError, OSError):
+        pass  # not on every system, and a lower limit may be set already
+    source = sys.stdin.buffer
+    orders = json.loads(source.readline())
+    try:
+        _read(orders, source) if orders["do"] == "read" else _lay(orders)
+    except Problems as error:
+        _tell(problems=[[p.where, p.what, p.fix] for p in error.problems])
+    except MemoryError:
+        _tell(problems=[["the plan", "it takes more memory than there is for it", "save one storey by itself"]])
+    return 0
+
+
+def problems_in(told: Any) -> Problems:
+    """The problems that the process told."""
+    return Problems([Problem(*(str(text) for text in one)) for one in told])
+
+
+if __name__ == "__main__":
+    sys.exit(main())

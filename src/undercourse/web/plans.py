@@ -1,0 +1,454 @@
+"""Plans on the page: drop a file, choose areas, lay them, move the start line, print and take away."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import re
+import secrets
+from collections.abc import AsyncGenerator, AsyncIterator, Callable, Sequence
+from contextlib import aclosing
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from fastapi import FastAPI, Request, Response
+from fastapi.concurrency import run_in_threadpool
+from fastapi.responses import HTMLResponse, StreamingResponse
+from starlette.datastructures import FormData, UploadFile
+
+from undercourse.base.problems import Problem, Problems
+from undercourse.files.plan_parts import PlanArea
+from undercourse.files.plans import INSTEAD, KINDS
+from undercourse.judge.rulebook import Rulebook
+from undercourse.layout import Effort
+from undercourse.web import pages, plan_picture, plan_views
+from undercourse.web.apart import TimeUpError, work_apart
+from undercourse.web.entries import text_of
+from undercourse.web.plan_carried import (
+    MOST_PLAN_CHARACTERS,
+    chosen_areas,
+    first_picks,
+    read_plan_text,
+    seal,
+    unseal,
+    write_plan,
+)
+from undercourse.web.plan_entries import SIZES, first_entry, read_entry, sheet_products, write_held
+from undercourse.web.plan_jobs import job_marks, job_plan, take_outlines
+from undercourse.web.plan_laying import MOST_QUICK_M, SMALL_M, divide_fields, lay_chosen, strip_length
+from undercourse.web.plan_saving import save_plan
+from undercourse.web.plan_views import PlanPage
+from undercourse.web.plan_worker import orders_of, problems_in
+from undercourse.web.state import read_state, write_state
+
+MOST_UPLOAD = 30_000_000
+"""Larger plans are for the command line. [byte]"""
+
+MOST_FORM = 8_000_000
+"""The plan that the page carries, twice over as forms write it, and what was laid. [byte]"""
+
+READ_S, LAY_S, SEARCH_S = 120.0, 120.0, 600.0
+"""Reading, laying and a longer search are ended after so long. [s]"""
+
+AT_ONCE = 2
+UNITS = {"": "as the file says", "mm": "millimeters", "cm": "centimeters", "m": "meters", "in": "inches", "ft": "feet"}
+LARGER = {"/plan/open": MOST_UPLOAD, "/plan": MOST_FORM}
+"""What the addresses of this page take, more than others do. [byte]"""
+
+ASKS_UNIT = re.compile(r'plan_unit = "\w*" in the job file, or --unit \w* on the command line')
+
+ShowJob = Callable[[Request, pages.Page], HTMLResponse]
+Parts = dict[str, Any]
+
+
+def add_plan_routes(app: FastAPI, show_job: ShowJob) -> None:
+    """Put the page's addresses on an application."""
+    app.state.plan_key = secrets.token_bytes(32)
+    app.state.plan_slots = asyncio.Semaphore(AT_ONCE)
+    app.state.show_job = show_job
+    for path, view, method in (
+        ("/plan", start, "GET"),
+        ("/plan", posted, "POST"),
+        ("/plan/open", upload, "POST"),
+        ("/plan/quick", quick, "POST"),
+        ("/plan/solve", solve, "POST"),
+        ("/plan/save/{kind}", save, "POST"),
+        ("/plan/from-job", from_job, "POST"),
+        ("/plan/to-job", to_job, "POST"),
+    ):
+        methods = ["GET", "HEAD"] if method == "GET" else [method]
+        app.add_api_route(path, view, methods=methods, response_class=HTMLResponse, include_in_schema=False)
+
+
+def _book(request: Request) -> Rulebook:
+    book: Rulebook = request.app.state.book
+    return book
+
+
+async def _form(request: Request) -> FormData:
+    return await request.form(max_files=1, max_fields=4000, max_part_size=MOST_PLAN_CHARACTERS + 1000)
+
+
+def _parts(request: Request, page: PlanPage, full: bool = True) -> Parts:
+    """What the templates show of a page."""
+    book, key, layout = _book(request), request.app.state.plan_key, page.layout
+    entry = page.entry
+    hand = plan_views.in_hand(layout, entry.at)
+    own = page.own if entry.held else None
+    product = book.line.products.get(entry.product)
+    priced = bool(product) or bool(entry.sheet and entry.sheet.roll_prices)
+    currency = (book.line.currency if product else "as given") if priced else ""
+    parts: Parts = {
+        "page": page,
+        "plan": page.plan,
+        "entry": entry,
+        "line": book.basis["line"],
+        "layout": layout,
+        "units": UNITS,
+        "kinds": ",".join(KINDS),
+        "products": sheet_products(book.line),
+        "hand": hand,
+        "turn": plan_views.turn_text(hand) if hand else "",
+        "start": plan_views.line_text(hand) if hand else "",
+        "held": write_held(entry.held),
+        "state": write_state(page.state) if page.state is not None else "",
+        "sizes": {key: label for key, (label, _, _) in SIZES.items()},
+        "full": full,
+        "sealed": "",
+        "sealed_own": "",
+        "sealed_marks": "",
+        "joint_m": None,
+        "notes": [],
+        "cuts": [],
+        "maps": [],
+    }
+    if page.plan is not None:
+        moves, at = plan_picture.spread(page.chosen), hand["name"] if hand else ""
+        parts |= {
+            "carried": write_plan(page.plan) if full else "",
+            "storeys": plan_views.storeys(page.plan, entry.picked) if full else [],
+            "box": plan_picture.view_box(page.chosen, moves),
+            "floor": plan_picture.draw_floor(page.chosen, layout, entry.held, at, moves),
+            "marks": plan_picture.draw_marks(page.marks, moves),
+            "sealed_marks": seal(page.marks, key),
+            "joint_m": plan_views.joint_length(page.marks),
+        }
+    if layout is not None:
+        parts |= {
+            "sentence": plan_views.sentence_of(layout, len(page.chosen)),
+            "rows": plan_views.rows_of(layout, own, currency),
+            "bound": plan_views.bound_words(layout),
+            "sealed": seal(layout, key),
+            "sealed_own": seal([_rules(page), page.own], key) if page.own else "",
+            "notes": plan_views.notes_of(layout, page.marks),
+        }
+        if full:
+            parts["cuts"] = plan_views.cut_rows(layout)
+            parts["maps"] = plan_views.cut_maps(layout, page.plan["file"] if page.plan else "")
+    return parts
+
+
+def _rules(page: PlanPage) -> str:
+    """What the program's own layout depends on: areas and sheet."""
+    return repr((page.entry.picked, page.entry.sheet))
+
+
+def _render(request: Request, template: str, parts: Parts, status: int = 200) -> HTMLResponse:
+    text = request.app.state.templates.get_template(template).render(**parts)
+    return HTMLResponse(text, status)
+
+
+def _show(request: Request, page: PlanPage, status: int = 200) -> HTMLResponse:
+    return _render(request, "plan.html", _parts(request, page), status)
+
+
+async def start(request: Request) -> Response:
+    """The page without a plan."""
+    return _show(request, PlanPage(entry=first_entry(_book(request).line, 0)))
+
+
+async def upload(request: Request) -> Response:
+    """A plan file from the asker's own disk: what was found in it, or what is wrong with it at its field."""
+    form, book = await _form(request), _book(request)
+    page = PlanPage(entry=first_entry(book.line, 0), unit=text_of(form, "unit"), layers=text_of(form, "layers"))
+    _carry_job(page, form, book)
+    file = form.get("file")
+    try:
+        if not isinstance(file, UploadFile) or not file.filename:
+            fix = f"choose one that ends in {', '.join(KINDS)}"
+            raise Problems([Problem("plan", "no file was chosen", fix)])
+        page.plan = await _read_plan(request, file, page)
+        write_plan(page.plan)
+    except Problems as error:
+        page.plan, page.problems = None, [_of_page(problem) for problem in error.problems]
+        page.asks_unit = any(ASKS_UNIT.search(problem.fix) for problem in error.problems)
+        return _show(request, page, 422)
+    product = text_of(form, "product")
+    page.entry = first_entry(book.line, 0, product)
+    page.entry.picked = first_picks(page.plan)
+    return _show(request, page)
+
+
+def _of_page(problem: Problem) -> Problem:
+    """A question for the unit as it is answered on the page."""
+    return replace(problem, fix=ASKS_UNIT.sub("press it below", problem.fix))
+
+
+async def _read_plan(request: Request, file: UploadFile, page: PlanPage) -> dict[str, Any]:
+    name = Path(file.filename or "plan").name[-80:]
+    kind = Path(name).suffix.lower()
+    if kind not in KINDS:
+        what = f'a file that ends in "{kind}" is no plan that can be read'
+        raise Problems([Problem(name, what, INSTEAD.get(kind, f"save the outlines as one of {', '.join(KINDS)}"))])
+    layers = [layer.strip() for layer in page.layers.split(",") if layer.strip()]
+    orders = {"do": "read", "file": name, "layers": layers, "unit": page.unit if page.unit in UNITS else ""}
+    try:
+        work = work_apart(orders, READ_S, request.app.state.plan_slots, await file.read())
+        async with aclosing(work) as telling:
+            async for told in telling:
+                if "problems" in told:
+                    raise problems_in(told["problems"])
+                if "plan" in told:
+                    plan: dict[str, Any] = told["plan"]
+                    return plan
+    except TimeUpError:
+        what = f"the plan takes longer than {READ_S:.0f} s to read"
+        raise Problems([Problem(name, what, "save only the layer or the storey with the outlines")]) from None
+    what = "the file is damaged, or takes more memory than there is for it"
+    raise Problems([Problem(name, what, "save it again, with only the layer of the outlines")])
+
+
+def _carry_job(page: PlanPage, form: FormData, book: Rulebook) -> None:
+    """The job that asked for the plan goes along."""
+    text = form.get("state")
+    if isinstance(text, str) and text:
+        page.state = read_state(text, book.vocabulary)
+        page.area = pages.view_of(form, page.state).area
+
+
+def _read_page(request: Request, form: FormData) -> PlanPage:
+    """The page that a form carries, with what was typed into it."""
+    book, key = _book(request), request.app.state.plan_key
+    carried = form.get("plan")
+    plan = read_plan_text(carried if isinstance(carried, str) else "")
+    page = PlanPage(plan, read_entry(form, plan, book.line), origin=text_of(form, "origin") or "file")
+    _carry_job(page, form, book)
+    marks = form.get("marks")
+    page.marks = (unseal(marks, key) if isinstance(marks, str) else None) or {}
+    own = form.get("own")
+    found = unseal(own, key) if isinstance(own, str) else None
+    if found and found[0] == _rules(page):
+        page.own = found[1]
+    return page
+
+
+def _last_layout(request: Request, form: FormData) -> dict[str, Any] | None:
+    text = form.get("layout")
+    found: dict[str, Any] | None = unseal(text, request.app.state.plan_key) if isinstance(text, str) else None
+    return found
+
+
+def _areas(page: PlanPage) -> list[PlanArea]:
+    """The chosen areas as they can be laid; what is wrong with them stands at the list."""
+    assert page.plan is not None
+    try:
+        return chosen_areas(page.plan, page.entry.picked)
+    except Problems as error:
+        page.entry.told["pick"] = " ".join(f"{p.what}; {p.fix}." for p in error.problems[:5])
+        return []
+
+
+def _take(page: PlanPage, layout: dict[str, Any]) -> None:
+    page.layout = layout
+    if not page.entry.held:
+        page.own = plan_views.measures(layout)
+
+
+async def posted(request: Request) -> Response:
+    """The whole page after a button, for a browser without script: laid with the best found in the time."""
+    form = await _form(request)
+    page = await run_in_threadpool(_read_page, request, form)
+    try:
+        async with aclosing(_search(request, page, ("quick", "normal"), LAY_S)) as search:
+            async for event in search:
+                if "layout" in event:
+                    _take(page, event["layout"])
+    except TimeUpError:
+        if page.layout is None:
+            page.entry.told["pick"] = "Laying these areas takes too long here. Tick fewer, or use the command line."
+    return _show(request, page, 422 if page.entry.told else 200)
+
+
+async def quick(request: Request) -> Response:
+    """What moves while something is dragged: the areas as they are held, laid at once."""
+    form = await _form(request)
+    page = await run_in_threadpool(_read_page, request, form)
+    areas = await run_in_threadpool(_areas, page)
+    sheet, entry = page.entry.sheet, page.entry
+    if entry.told or not areas or sheet is None:
+        return _render(request, "plan_parts.html", _parts(request, page, full=False), 422)
+    if strip_length(areas, sheet) > MOST_QUICK_M:
+        return Response(status_code=204)
+    held = {**entry.frozen, **entry.held}
+    try:
+        layout = await run_in_threadpool(lay_chosen, areas, sheet, held, "quick")
+    except Problems as error:
+        entry.told["pick"] = " ".join(f"{p.what}; {p.fix}." for p in error.problems[:5])
+        return _render(request, "plan_parts.html", _parts(request, page, full=False), 422)
+    page.layout = layout
+    return _render(request, "plan_parts.html", await run_in_threadpool(_parts, request, page, False))
+
+
+async def _search(
+    request: Request, page: PlanPage, efforts: Sequence[Effort], seconds: float
+) -> AsyncGenerator[dict[str, Any]]:
+    """Lay what the page has chosen: at once where that is little work, else in a process that tells its best."""
+    areas = await run_in_threadpool(_areas, page)
+    sheet = page.entry.sheet
+    if page.entry.told or not areas or sheet is None:
+        return
+    held, longest = page.entry.held, page.entry.joints_m
+    from_job = page.origin == "job"
+    try:
+        if strip_length(areas, sheet) <= SMALL_M and "thorough" not in efforts:
+            layout = await run_in_threadpool(lay_chosen, areas, sheet, held, efforts[-1])
+            yield {"layout": layout, "effort": efforts[-1]}
+            if not from_job:
+                page.marks = await run_in_threadpool(_marks, areas, longest)
+                yield {"layout": layout, "effort": efforts[-1]}
+            return
+        orders = {**orders_of(areas, sheet, held, efforts), "do": "lay", "longest_m": None if from_job else longest}
+        page.marks = page.marks if from_job else {}
+        async with aclosing(work_apart(orders, seconds, request.app.state.plan_slots)) as work:
+            async for told in work:
+                if "problems" in told:
+                    raise problems_in(told["problems"])
+                if "marks" in told:
+                    page.marks = {name: {"joints": joints} for name, joints in told["marks"].items()}
+                yield told
+    except Problems as error:
+        page.entry.told["pick"] = " ".join(f"{p.what}; {p.fix}." for p in error.problems[:5])
+
+
+def _marks(areas: list[PlanArea], longest_m: float | None) -> dict[str, Any]:
+    if longest_m is None:
+        return {}
+    return {name: {"joints": joints} for name, joints in divide_fields(areas, longest_m).items()}
+
+
+async def solve(request: Request) -> Response:
+    """The layout as it gets better, a JSON line each time: ``html`` of what changed, ``seconds``, ``says``."""
+    form = await _form(request)
+    page = await run_in_threadpool(_read_page, request, form)
+    longer = text_of(form, "search") == "longer"
+    efforts: tuple[Effort, ...] = ("quick", "normal", "thorough") if longer else ("quick", "normal")
+    return StreamingResponse(
+        _lines(request, page, efforts, SEARCH_S if longer else LAY_S), media_type="application/x-ndjson"
+    )
+
+
+async def _lines(
+    request: Request, page: PlanPage, efforts: Sequence[Effort], seconds: float
+) -> AsyncIterator[str]:
+    """One line of JSON for each thing to tell; the search ends with the last listener."""
+    over = False
+    try:
+        async with aclosing(_search(request, page, efforts, seconds)) as search:
+            async for event in search:
+                if await request.is_disconnected():
+                    return
+                yield await _told(request, page, event)
+    except TimeUpError:
+        over = True
+    if page.layout is None:
+        if over:
+            page.entry.told["pick"] = "Laying these areas takes too long here. Tick fewer, or use the command line."
+        yield json.dumps({"html": await run_in_threadpool(_html, request, page), "bad": True}) + "\n"
+    yield json.dumps({"done": True, "over": over}) + "\n"
+
+
+async def _told(request: Request, page: PlanPage, event: dict[str, Any]) -> str:
+    """One event of a search as a line, with what it changes on the page."""
+    line: dict[str, Any] = {"seconds": round(float(event.get("seconds", 0.0)), 1)}
+    if "layout" in event:
+        _take(page, event["layout"])
+    if "layout" in event or ("marks" in event and page.layout is not None):
+        line["html"] = await run_in_threadpool(_html, request, page)
+    if "laid" in event:
+        line |= {"laid": event["laid"], "of": event["of"]}
+    if event.get("waits"):
+        line["waits"] = True
+    return json.dumps(line) + "\n"
+
+
+def _html(request: Request, page: PlanPage) -> str:
+    text: str = request.app.state.templates.get_template("plan_parts.html").render(**_parts(request, page))
+    return text
+
+
+async def save(request: Request, kind: str) -> Response:
+    """What was laid as a file: DXF, GeoJSON, JSON, XLSX, the cut list as CSV, or the plan to scale as PDF."""
+    form = await _form(request)
+    page = await run_in_threadpool(_read_page, request, form)
+    page.layout = _last_layout(request, form)
+    if page.layout is None:
+        page.entry.told["pick"] = "What was laid is gone with the program that laid it. Lay it again first."
+        return _show(request, page, 422)
+    told = {key: text_of(form, key) for key in ("scale", "paper", "what", "show_labels", "show_joints", "show_cable")}
+    try:
+        return await run_in_threadpool(
+            save_plan, kind, page, told, _book(request), request.app.state.today()
+        )
+    except Problems as error:
+        page.entry.told["save"] = " ".join(f"{p.what}; {p.fix}." for p in error.problems)
+        return _show(request, page, 422)
+
+
+async def from_job(request: Request) -> Response:
+    """The outlines of a job as a plan, with the membrane, joints and cable that its answer names."""
+    form, book = await _form(request), _book(request)
+    today = request.app.state.today()
+    entered = await run_in_threadpool(pages.read_posted, form, book)
+    show_job: ShowJob = request.app.state.show_job
+    if entered.messages:
+        job = await run_in_threadpool(pages.respond_carefully, form, book, today, full=True)
+        return show_job(request, job)
+    page = PlanPage(entry=first_entry(book.line, 0), state=entered.entered.state, area=entered.view.area)
+    assert page.state is not None
+    try:
+        page.plan, page.missing = job_plan(page.state)
+        page.origin = "job" if page.plan else "file"
+        sheets, page.marks = await run_in_threadpool(job_marks, page.state, book, today)
+    except Problems as error:
+        page.problems = error.problems
+        return _show(request, page, 422)
+    areas = page.plan["areas"] if page.plan else []
+    hand = str(page.state["areas"][page.area]["name"])
+    product = sheets.get(hand) or next((sheets[a["name"]] for a in areas if sheets.get(a["name"])), "")
+    page.entry = first_entry(book.line, len(areas), product)
+    page.entry.at = hand
+    # Areas of another sheet are laid by themselves.
+    same = [n for n, area in enumerate(areas) if sheets.get(area["name"]) == page.entry.product]
+    page.entry.picked = same or page.entry.picked
+    return _show(request, page)
+
+
+async def to_job(request: Request) -> Response:
+    """The job with outlines out of the plan, answered; or a job that begins with them."""
+    form, book = await _form(request), _book(request)
+    page = await run_in_threadpool(_read_page, request, form)
+    assert page.plan is not None
+    go, state, row = text_of(form, "go"), page.state, page.area
+    if go != "back" or state is None:
+        try:
+            state, row = take_outlines(page.state, page.plan, page.entry.picked, go)
+        except Problems as error:
+            page.entry.told["pick"] = " ".join(f"{p.what}; {p.fix}." for p in error.problems)
+            return _show(request, page, 422)
+    carried = FormData([("state", write_state(state)), ("area", str(row)), ("scope", "area")])
+    today = request.app.state.today()
+    job = await run_in_threadpool(pages.respond_carefully, carried, book, today, full=True)
+    show_job: ShowJob = request.app.state.show_job
+    return show_job(request, job)
+
