@@ -352,6 +352,7 @@ LAYOUT_AREA = shape(
         "strips": rows(STRIP),
         "seam_length_m": SIZE,
         "head_joint_length_m": SIZE,
+        "seam_on_lines_m": SIZE,
         "edge_length_m": SIZE,
         "inside_corners": COUNT,
         "outside_corners": COUNT,

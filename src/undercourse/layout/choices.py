@@ -27,6 +27,7 @@ from undercourse.layout.strips import (
     make_floor,
     offsets_to_try,
     seam_length,
+    seam_on_lines,
     stretches,
 )
 from undercourse.layout.watching import Watch
@@ -162,13 +163,14 @@ def lay_zone(floor: Floor, sheet: Sheet, rules: Rules, offset: float, most: floa
     left = sum(stretch.area for stretch in laid)  # what is to be covered costs at least its area
     seam = seam_length(floor, sheet, offset)
     covers, cost, faults, long = [], seam * rules.seam_cost, 0, 0
+    cost += seam_on_lines(floor, sheet, offset) * rules.fault
     longest = sheet.longest_roll_m - 2 * sheet.trim_m + NEAR_M
     below: list[tuple[Stretch, Sequence[Cell]]] = []
     row: list[tuple[Stretch, Sequence[Cell]]] = []
     for stretch in laid:
         if row and row[0][0].band != stretch.band:
             below, row = row if row[0][0].band == stretch.band - 1 else [], []
-        near = _joints_near(stretch, below) if rules.joints and below else ()
+        near = [*_barred_by(stretch, below, rules.stagger), *stretch.barred] if rules.joints else ()
         found = cover(stretch, rules, near)
         cost, faults, left = cost + found.cost, faults + found.faults, left - stretch.area
         if stretch.right - stretch.left > longest:
@@ -181,9 +183,12 @@ def lay_zone(floor: Floor, sheet: Sheet, rules: Rules, offset: float, most: floa
     return Zone(floor, offset, tuple(laid), tuple(covers), seam, cost, faults, long)
 
 
-def _joints_near(stretch: Stretch, below: list[tuple[Stretch, Sequence[Cell]]]) -> list[float]:
+def _barred_by(
+    stretch: Stretch, below: list[tuple[Stretch, Sequence[Cell]]], stagger: float
+) -> list[tuple[float, float]]:
+    """Where joints of the band below bar joints of this stretch."""
     return [
-        (a[1] + b[0]) / 2
+        ((a[1] + b[0]) / 2 - stagger, (a[1] + b[0]) / 2 + stagger)
         for other, cells in below
         if len(cells) > 1 and other.left < stretch.right and other.right > stretch.left
         for a, b in itertools.pairwise(cells)
@@ -412,7 +417,7 @@ def _price(plans: Sequence[StripPlan], stock: Stock, rolls: list[Roll]) -> Trial
 def head_joint_length(stock: Stock, numbers: Sequence[int] | None = None) -> float:
     """Length of the head joints of some stretches, or of all. [m]"""
     wanted = range(len(stock.stretches)) if numbers is None else numbers
-    return sum(joint_length(stock, number) for number in wanted)
+    return sum(sum(joint_length(stock, number, stock.joints[number])) for number in wanted)
 
 
 def choose(

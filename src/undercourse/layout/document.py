@@ -77,6 +77,7 @@ def _area(area: AreaLayout) -> dict[str, Any]:
         ],
         "seam_length_m": round(area.seam_length_m, 4),
         "head_joint_length_m": round(area.head_joint_length_m, 4),
+        "seam_on_lines_m": round(area.seam_on_lines_m, 4),
         "edge_length_m": round(area.edge_length_m, 4),
         "inside_corners": area.inside_corners,
         "outside_corners": area.outside_corners,

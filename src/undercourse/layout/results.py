@@ -57,6 +57,7 @@ class AreaLayout:
     outside_corners: int
     chalk_line: ChalkLine | None
     notes: tuple[str, ...] = ()
+    seam_on_lines_m: float = 0.0  # along lines that seams were to be kept off
 
 
 @dataclass(frozen=True)
