@@ -12,7 +12,7 @@ import shapely
 from shapely import Polygon
 
 from undercourse.layout.bounds import bound_length
-from undercourse.layout.covers import CROWDED, Cell, Rules, cover, make_rules
+from undercourse.layout.covers import CROWDED, OTHER_SHARES, Cell, Rules, cover, make_rules
 from undercourse.layout.cutting import cut_exactly
 from undercourse.layout.outlines import edge_directions, inset
 from undercourse.layout.rolls import UNIT_M, Item, Roll, fill_rolls, form_segments, make_rolls, units
@@ -210,7 +210,9 @@ def area_options(area: AreaPlan, sheet: Sheet, limits: Limits, watch: Watch) -> 
         found = [zone for zone in found if not zone.too_long]
     plans = _cheapest_to_cut([StripPlan((zone,), zone.cost) for zone in found], sheet)
     careful = make_rules(sheet, careful=True)
-    return [_carefully(plan, sheet, careful) for plan in plans[: limits.options]]
+    plans = [_carefully(plan, sheet, careful) for plan in plans[: limits.options]]
+    contented = search.content(limits.goal, ENOUGH_M2) or not sheet.head_joints_allowed
+    return plans if contented or limits.kept < 3 else _covered_otherwise(plans, sheet)[: limits.options]
 
 
 def _held(area: AreaPlan, sheet: Sheet) -> tuple[float | None, float | None]:
@@ -221,6 +223,13 @@ def _held(area: AreaPlan, sheet: Sheet) -> tuple[float | None, float | None]:
     if angle % 360.0 >= 180.0 and start is not None:
         start = -start - sheet.width_m  # left and right change places
     return angle % 180.0, start
+
+
+def _covered_otherwise(plans: list[StripPlan], sheet: Sheet) -> list[StripPlan]:
+    """The plans, and the first of them covered as if more or less beside its ripped pieces were used."""
+    others = [make_rules(sheet, careful=True, beside=share) for share in OTHER_SHARES]
+    made = [_carefully(plans[0], sheet, rules) for rules in others]
+    return _cheapest_to_cut([*plans, *made], sheet)
 
 
 def _carefully(plan: StripPlan, sheet: Sheet, rules: Rules) -> StripPlan:

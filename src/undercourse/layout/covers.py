@@ -21,6 +21,9 @@ MOST_CORNERS = 14
 USED_BESIDE = 0.35
 """Share of the width beside a ripped piece that is taken to be used elsewhere; only steers the search."""
 
+OTHER_SHARES = (1.0, 0.0, 0.7)
+"""Other such shares, for covers that are compared by what is cut of them."""
+
 CROWDED = 0.01
 """A joint that does not keep the stagger counts as this share of a fault while pieces are chosen."""
 
@@ -40,10 +43,11 @@ class Rules:
     fault: float  # a piece under the smallest, or joints too close
     joints: bool
     turned: bool
+    beside: float  # share of the width beside a ripped piece that is taken to be used elsewhere
     careful: bool  # pieces across are laid from both ends even where one way keeps all rules
 
 
-def make_rules(sheet: Sheet, careful: bool = False) -> Rules:
+def make_rules(sheet: Sheet, careful: bool = False, beside: float = USED_BESIDE) -> Rules:
     """Read the rules off a sheet."""
     price = sheet.least_price_m2
     return Rules(
@@ -58,6 +62,7 @@ def make_rules(sheet: Sheet, careful: bool = False) -> Rules:
         sheet.width_m * sheet.longest_roll_m,
         sheet.head_joints_allowed,
         sheet.head_joints_allowed and not sheet.one_direction,
+        beside,
         careful,
     )
 
@@ -177,7 +182,7 @@ def _share(size: float, rules: Rules) -> float:
     beside = rules.width - size
     if beside < rules.least_width or beside <= 0:
         return rules.width
-    return size + beside * (1 - USED_BESIDE)
+    return size + beside * (1 - rules.beside)
 
 
 def _lane(stretch: Stretch, rules: Rules, a: float, b: float, sizes: Sizes) -> tuple[float, int]:
