@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from shapely import Polygon
 
-from undercourse.layout.choices import StripPlan, Zone, head_joint_length
+from undercourse.layout.buying import head_joint_length
 from undercourse.layout.covers import is_barred
 from undercourse.layout.marks import chalk_line
 from undercourse.layout.outlines import count_corners
@@ -17,6 +17,7 @@ from undercourse.layout.rolls import UNIT_M, Cut
 from undercourse.layout.sheets import AreaPlan
 from undercourse.layout.stock import Part, Stock, is_small, joint_length
 from undercourse.layout.strips import seam_on_lines
+from undercourse.layout.zones import StripPlan, Zone
 
 LEAST_SLIT_M = 0.001
 """A slit is drawn no thinner than this, so that it stays a shape. [m]"""
