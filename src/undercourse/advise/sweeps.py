@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -50,10 +50,20 @@ def concerned_facts(finding: Finding, book: Rulebook) -> tuple[str, ...]:
     return tuple(name for name in dict.fromkeys(names) if name in book.vocabulary)
 
 
-def open_facts(evaluated: Evaluated, book: Rulebook, row: int) -> dict[str, int]:
-    """Undecided facts behind open findings of candidates still in play, with how many they touch."""
+def open_facts(
+    evaluated: Evaluated, book: Rulebook, row: int, only: Collection[str] | None = None
+) -> dict[str, int]:
+    """Undecided facts behind open findings of candidates still in play, with how many they touch.
+
+    Parameters
+    ----------
+    only : collection of str, optional
+        Candidates to look at, by id.
+    """
     counts: dict[str, int] = {}
     for judgement in evaluated.of_row(row):
+        if only is not None and judgement.candidate.id not in only:
+            continue
         if int(judgement.verdict[row]) not in (NEEDS_FACTS, SUITABLE_IF):
             continue
         for finding in judgement.findings:

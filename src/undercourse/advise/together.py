@@ -153,6 +153,22 @@ def stand_in(evaluated: Evaluated, book: Rulebook, row: int, fact: str, apart: C
         fact = leaders[0]
 
 
+def hangs_on(evaluated: Evaluated, book: Rulebook, row: int, fact: str, left: Collection[str]) -> bool:
+    """Whether a fact is left open itself, or means something only with one that is."""
+    waiting, seen = [fact], set()
+    while waiting:
+        name = waiting.pop()
+        if name in left:
+            return True
+        if name not in seen:
+            seen.add(name)
+            terms = book.vocabulary[name].asked_where
+            waiting += [
+                one for one, spec in terms if not bool(pick(evaluated.facts.says(one, spec).must, row))
+            ]
+    return False
+
+
 def may_be_asked(evaluated: Evaluated, book: Rulebook, row: int, apart: Collection[str]) -> set[str]:
     """Open facts of questions for several that mean something here."""
     return {
