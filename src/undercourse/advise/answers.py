@@ -23,6 +23,7 @@ from undercourse.advise.narrowing import rank_questions
 from undercourse.advise.prep import prep_of_answer
 from undercourse.advise.proof_cases import reasons_by_cases
 from undercourse.advise.provided import provided_lists
+from undercourse.advise.sentences import series
 from undercourse.advise.site_questions import site_facts
 from undercourse.advise.stacks import existing_layers, tile_layer
 from undercourse.advise.why import name_of
@@ -190,9 +191,8 @@ def _narrowing(evaluated: Evaluated, book: Rulebook, row: int) -> list[dict[str,
     found = []
     for one in rank_questions(evaluated, book, row)[:MOST_ASKED]:
         fact = book.vocabulary[one.fact]
-        shown = [names[name] for name in one.settles[:3]]
-        more = f" and {len(one.settles) - 3} more" if len(one.settles) > 3 else ""
-        told = f"it tells most about {', '.join(shown)}{more}" if shown else "it matters together with others"
+        shown = [names[name] for name in one.settles]
+        told = f"it tells most about {series(shown, most=3)}" if shown else "it matters together with others"
         found.append(
             {
                 "fact": one.fact,
@@ -345,7 +345,7 @@ def headline(candidates: list[dict[str, Any]], site: Mapping[str, Any], recommen
 def _list(names: list[str]) -> str:
     if len(names) > 3:
         return f"any of the {len(names)} sheets still in play"
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} or {names[-1]}"
+    return series(names, "or")
 
 
 def _assumed(evaluated: Evaluated, row: int) -> list[str]:

@@ -10,12 +10,12 @@ from typing import Any
 from undercourse.advise.answers import area_document
 from undercourse.advise.ending import Outlook, known_share, outlook, still_to_send
 from undercourse.advise.evaluating import Evaluated, evaluate
+from undercourse.advise.exact import kind_of
 from undercourse.advise.findings import show_text
 from undercourse.advise.leads import leads_of
-from undercourse.advise.exact import kind_of
 from undercourse.advise.question_order import Next, close_proven, may_suit, ordered_facts
-from undercourse.advise.sweeps import is_open
 from undercourse.advise.reply_words import Said, read_reply
+from undercourse.advise.sweeps import is_open
 from undercourse.advise.together import LAYERS, together_of, words_of_question
 from undercourse.advise.why import name_of
 from undercourse.base.columns import pick
@@ -25,7 +25,6 @@ from undercourse.facts.jobs import Area, Reading
 from undercourse.facts.vocabulary import EFFORTS, SLOTS
 from undercourse.judge.results import SITE_OPEN, SITE_WORDS, STOP, VERDICT_WORDS
 from undercourse.judge.rulebook import Rulebook
-
 
 # Asking is not left off before so many questions were put off whole.
 LEAST_PUT_OFF = 3
@@ -83,8 +82,8 @@ class Reply:
 class Ending:
     """Why no question follows: the verdict, the reason, and what is still to be sent in.
 
-    ``send_in`` is what was put off, most telling first; ``not_asked`` names the questions that asking was left
-    off before: whoever wants to is asked on.
+    ``send_in`` is what was put off, most telling first; ``not_asked`` names the questions left where asking
+    was left off: whoever wants to is asked on.
     """
 
     headline: str

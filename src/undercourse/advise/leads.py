@@ -11,7 +11,7 @@ from undercourse.advise.evaluating import Evaluated
 from undercourse.advise.findings import clip, show_text
 from undercourse.advise.losing import describe
 from undercourse.advise.narrowing import Failure, Prospect, prospect, undecided
-from undercourse.advise.sentences import label
+from undercourse.advise.sentences import label, series
 from undercourse.advise.site_questions import LIKELY, open_stops
 from undercourse.advise.sweeps import Sweep, breakpoints
 from undercourse.advise.trials import sweep_alone
@@ -130,7 +130,7 @@ def _verdicts_on(one: Sweep, evaluated: Evaluated, book: Rulebook, row: int) -> 
         parts = []
         for code in sorted({code for _, code in changed}):
             names = [name_of(judged[name]) for name, new in changed if new == code]
-            shown = ", ".join(names[:2]) + (f" and {len(names) - 2} more" if len(names) > 2 else "")
+            shown = series(names, most=2)
             parts.append(f"{shown} {'is' if len(names) == 1 else 'are'} then {_SAID[code]}")
         text = f"{describe(domain, one.values, values)}: {'; '.join(parts)}"
         lines.append((text, _share_of(one, set(values), evaluated, book, row)))

@@ -9,6 +9,7 @@ from typing import NamedTuple
 from undercourse.advise.evaluating import Evaluated
 from undercourse.advise.exact import kind_of, prove
 from undercourse.advise.narrowing import Gain, deciding_facts, prospect, rank_questions, undecided
+from undercourse.advise.sentences import series
 from undercourse.advise.site_questions import site_facts
 from undercourse.advise.sweeps import is_open, open_facts
 from undercourse.advise.together import asked_with, may_be_asked, stand_in
@@ -166,8 +167,7 @@ def narrowing_reason(one: Gain, evaluated: Evaluated, row: int) -> str:
     names = [name_of(j) for j in evaluated.of_row(row) if j.candidate.id in one.settles]
     if not names:
         return "Together with other facts the reply can change a verdict."
-    shown = ", ".join(names[:3]) + (f" and {len(names) - 3} more" if len(names) > 3 else "")
-    return f"Of all that is open it is likeliest, for its effort, to settle {shown}."
+    return f"Of all that is open it is likeliest, for its effort, to settle {series(names, most=3)}."
 
 
 def _site_reason(reasons: Sequence[str]) -> str:

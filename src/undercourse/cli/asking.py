@@ -159,7 +159,7 @@ def _ended(session: Session, talk: Talk) -> bool:
     talk.say(f"Not asked yet, and needed once that is known: {'; '.join(left[:MOST_NAMED])}{more}.")
     talk.say("go on asks for these now; back undoes the last reply; Enter ends.")
     while True:
-        text = talk.hear()
+        text = talk.hear() or ""
         if not text or text.lower() in STOP:
             return True
         if text.lower() in GO_ON:

@@ -143,9 +143,9 @@ def take(
 ) -> Taken:
     """What a button of the panel does to a job that was read already.
 
-    Its buttons are ``guide:on``, ``guide:more``, ``guide:off``, ``guide:reply``, ``guide:skip``, ``guide:back``,
-    ``say:dry`` for a choice, and ``work:any``, ``work:low-meadow-3``, ``work:off``. The Enter key in a form
-    without script presses its first button; with a reply typed that is the reply.
+    Its buttons are ``guide:on``, ``guide:more``, ``guide:off``, ``guide:reply``, ``guide:skip``,
+    ``guide:back``, ``say:dry`` for a choice, and ``work:any``, ``work:low-meadow-3``, ``work:off``. The
+    Enter key in a form without script presses its first button; with a reply typed that is the reply.
     """
     word, _, rest = text_of(form, "go").partition(":")
     if word == "work":
