@@ -11,7 +11,7 @@ from undercourse.advise.answers import area_document
 from undercourse.advise.ending import Outlook, known_share, outlook, still_to_send
 from undercourse.advise.evaluating import Evaluated, evaluate
 from undercourse.advise.exact import kind_of
-from undercourse.advise.findings import show_text
+from undercourse.advise.findings import clip, show_text
 from undercourse.advise.leads import leads_of
 from undercourse.advise.question_order import Next, close_proven, may_suit, ordered_facts
 from undercourse.advise.reply_words import Said, read_reply
@@ -19,7 +19,7 @@ from undercourse.advise.sweeps import is_open
 from undercourse.advise.together import LAYERS, together_of, words_of_question
 from undercourse.advise.why import name_of
 from undercourse.base.columns import pick
-from undercourse.base.domains import Choices, Span, Spec
+from undercourse.base.domains import Choices, Domain, Span, Spec
 from undercourse.base.problems import Problem
 from undercourse.facts.jobs import Area, Reading
 from undercourse.facts.vocabulary import EFFORTS, SLOTS
@@ -108,12 +108,23 @@ def make_question(
         choices = tuple(fact.domain.names(now.bits)) if isinstance(now, Choices) else ()
         unit = fact.domain.unit.symbol if fact.domain.unit is not None else ""
         form = f"Possible: {' | '.join(choices)}" if choices else ""
-        form = form or f"A number with its unit, such as {unit}, or a range, or about so much."
+        if isinstance(now, Span):
+            number = f"A number with its unit, such as {unit}, or a range, or about so much."
+            form = _known(fact.domain, now) + number
         called, effort = fact.label, fact.effort
     else:
         form = _known_layers(evaluated, book, row) + several.form if several is LAYERS else several.form
         called, effort = several.label, max((book.vocabulary[one].effort for one in facts), key=EFFORTS.index)
     return Question(name, called, text, why, find, effort, told, choices, unit, site, facts, form)
+
+
+def _known(domain: Domain, now: Span) -> str:
+    """What is known of a number already."""
+    everything = domain.everything
+    assert isinstance(everything, Span)
+    if now.low <= everything.low and now.high >= everything.high:
+        return ""
+    return f"Known so far: {show_text(domain, clip(domain, now))}. "
 
 
 def _known_layers(evaluated: Evaluated, book: Rulebook, row: int) -> str:

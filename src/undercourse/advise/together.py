@@ -36,7 +36,8 @@ WANTED = Together(
     "wanted",
     WISHES,
     "what the sheet is to do",
-    "What is the sheet to do: uncouple, bridge cracks, waterproof, deal with vapor, quieten, heat?",
+    "What should the sheet under the tile do: uncouple, keep cracks out, waterproof, deal with moisture from "
+    "below, quieten steps, hold a heating cable?",
     "What is feared for this floor, or what the specification says; what is not named is not asked for.",
     "Those wanted, with commas: uncoupling, crack isolation, waterproofing, vapor management, sound "
     "reduction, heating, joint relocation; or nothing.",
@@ -64,7 +65,7 @@ JOISTS = Together(
     "joists",
     ("joist_size", "joist_spacing", "joist_span"),
     "the joists",
-    "What are the joists: size, spacing and clear span?",
+    "What size are the joists, how far apart are they, and how far do they span?",
     "From below or at a register: depth and thickness, center to center, and from bearing to bearing.",
     f"{_IN_PARTS}2x10, 16 in, 14 ft.",
 )
@@ -72,7 +73,7 @@ LUMBER = Together(
     "lumber",
     ("joist_species", "joist_grade"),
     "the lumber of the joists",
-    "Of which species and grade are the joists?",
+    "What does the stamp on the joists say: which kind of lumber, which grade?",
     "The grade stamp on the side of a joist names both.",
     f"{_IN_PARTS}SPF, No.2.",
 )
@@ -104,7 +105,7 @@ SOUND = Together(
     "impact rating",
     ("iic_wanted", "iic_basis"),
     "the impact rating asked for",
-    "Which impact rating (IIC) must the floor reach, and is that a laboratory or a field value?",
+    "Is an impact rating (IIC) asked for, how high, and for the laboratory or the field?",
     "From the lease, the association's rules or the specification; none if nothing is asked.",
     f"{_IN_PARTS}50 dB, field; or none.",
 )
@@ -112,7 +113,7 @@ CRACKS = Together(
     "cracks",
     ("cracks", "crack_width", "crack_offset"),
     "the cracks of the base",
-    "Which cracks has the base, how wide are they, and how much higher does one side stand?",
+    "What cracks are in the slab or floor below the tile, how wide, and does one side stand higher?",
     "Measure with a gauge or a coin at the widest place, and lay a straightedge across.",
     "In this order, with commas: hairline, 1/16 in, 0 in; or none.",
     in_order=True,
