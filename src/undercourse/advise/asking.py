@@ -113,7 +113,8 @@ def make_question(
             form = _known(fact.domain, now) + number
         called, effort = fact.label, fact.effort
     else:
-        form = _known_layers(evaluated, book, row) + several.form if several is LAYERS else several.form
+        form = several.form_for(facts)
+        form = _known_layers(evaluated, book, row) + form if several is LAYERS else form
         called, effort = several.label, max((book.vocabulary[one].effort for one in facts), key=EFFORTS.index)
     return Question(name, called, text, why, find, effort, told, choices, unit, site, facts, form)
 

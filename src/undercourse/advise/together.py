@@ -19,7 +19,7 @@ class Together:
     """One question for several facts.
 
     ``whole`` marks those that one reply settles altogether, however few of the facts matter; ``in_order``
-    those whose numbers can only be told apart by their order.
+    those whose numbers can only be told apart by their order. ``examples`` holds a reply for each fact.
     """
 
     id: str
@@ -30,6 +30,16 @@ class Together:
     form: str
     whole: bool = False
     in_order: bool = False
+    examples: tuple[str, ...] = ()
+
+    def form_for(self, facts: Collection[str]) -> str:
+        """How a reply is written where only some of the facts are asked for."""
+        if not self.examples or len(facts) == len(self.facts):
+            return self.form
+        named = zip(self.facts, self.examples, strict=True)
+        shown = ", ".join(example for name, example in named if name in facts)
+        start = _IN_ORDER if self.in_order else _IN_PARTS
+        return f"{start}{shown}{'; or none' if self.facts[0] in facts and 'or none' in self.form else ''}."
 
 
 WANTED = Together(
@@ -54,13 +64,14 @@ LAYERS = Together(
 )
 TILE_SIZE = Together(
     "tile size",
-    ("tile_long_edge", "tile_short_edge"),
+    ("tile_long_edge", "tile_short_edge", "tile_thickness"),
     "the size of the tile",
-    "How large is the tile?",
-    "From the box or the order: its longest and its shortest edge.",
-    "Both edges, as 12 x 24 in; one number is a square.",
+    "How large is the tile, and how thick?",
+    "From the carton or the order: its longest and its shortest edge, and its thickness.",
+    "Both edges and the thickness, as 12 x 24 in, 3/8 in; one number is the edge of a square.",
 )
 _IN_PARTS = "Those that are known, with commas, as "
+_IN_ORDER = "In this order, with commas: "
 JOISTS = Together(
     "joists",
     ("joist_size", "joist_spacing", "joist_span"),
@@ -68,6 +79,7 @@ JOISTS = Together(
     "What size are the joists, how far apart are they, and how far do they span?",
     "From below or at a register: depth and thickness, center to center, and from bearing to bearing.",
     f"{_IN_PARTS}2x10, 16 in, 14 ft.",
+    examples=("2x10", "16 in", "14 ft"),
 )
 LUMBER = Together(
     "lumber",
@@ -76,6 +88,7 @@ LUMBER = Together(
     "What does the stamp on the joists say: which kind of lumber, which grade?",
     "The grade stamp on the side of a joist names both.",
     f"{_IN_PARTS}SPF, No.2.",
+    examples=("SPF", "No.2"),
 )
 PANEL_STAMP = Together(
     "panel stamp",
@@ -84,6 +97,7 @@ PANEL_STAMP = Together(
     "What does the panel's stamp say: plywood or OSB, and which span rating?",
     "On the underside, from below or at a cut edge; 32/16 or 48/24 or 24 oc.",
     f"{_IN_PARTS}plywood, 48/24.",
+    examples=("plywood", "48/24"),
 )
 HEATING = Together(
     "heating",
@@ -92,6 +106,7 @@ HEATING = Together(
     "Is there heating in the floor, and if so which, and where does it lie?",
     "What warms it, cable, mat or water, and whether it lies in, above or below the membrane.",
     f"{_IN_PARTS}electric cable, in the membrane; or none.",
+    examples=("electric cable", "in the membrane"),
 )
 WHEELS = Together(
     "wheels",
@@ -100,6 +115,7 @@ WHEELS = Together(
     "Does anything on wheels roll over it: what are its wheels made of, and what does one carry?",
     "Carts, pallet trucks, lifts, wheelchairs: full weight over the wheels, half as much again if uneven.",
     f"{_IN_PARTS}hard rubber, 300 lb; or none.",
+    examples=("hard rubber", "300 lb"),
 )
 SOUND = Together(
     "impact rating",
@@ -108,6 +124,7 @@ SOUND = Together(
     "Is an impact rating (IIC) asked for, how high, and for the laboratory or the field?",
     "From the lease, the association's rules or the specification; none if nothing is asked.",
     f"{_IN_PARTS}50 dB, field; or none.",
+    examples=("50 dB", "field"),
 )
 CRACKS = Together(
     "cracks",
@@ -115,8 +132,9 @@ CRACKS = Together(
     "the cracks of the base",
     "What cracks are in the slab or floor below the tile, how wide, and does one side stand higher?",
     "Measure with a gauge or a coin at the widest place, and lay a straightedge across.",
-    "In this order, with commas: hairline, 1/16 in, 0 in; or none.",
+    f"{_IN_ORDER}hairline, 1/16 in, 0 in; or none.",
     in_order=True,
+    examples=("hairline", "1/16 in", "0 in"),
 )
 ALL = (WANTED, LAYERS, TILE_SIZE, JOISTS, LUMBER, PANEL_STAMP, HEATING, WHEELS, SOUND, CRACKS)
 _OF_FACT = MappingProxyType({fact: one for one in ALL for fact in one.facts})
@@ -128,10 +146,17 @@ def together_of(fact: str) -> Together | None:
 
 
 def words_of_question(book: Rulebook, fact: str, facts: Collection[str]) -> tuple[str, str]:
-    """The question for a fact, or for several at once, and how to find out."""
+    """The question for a fact, or for several at once, and how to find out.
+
+    Where some of the facts of one question are known, the others are asked for one by one in one go.
+    """
     one = together_of(fact) if len(facts) > 1 else None
-    alone = book.vocabulary[fact]
-    return (alone.question, alone.find) if one is None else (one.question, one.find)
+    if one is None:
+        alone = book.vocabulary[fact]
+        return alone.question, alone.find
+    if one.whole or len(facts) == len(one.facts):
+        return one.question, one.find
+    return " ".join(book.vocabulary[name].question for name in one.facts if name in facts), one.find
 
 
 def stand_in(evaluated: Evaluated, book: Rulebook, row: int, fact: str, apart: Collection[str]) -> str | None:
