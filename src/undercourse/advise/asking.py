@@ -206,13 +206,16 @@ class Session:
             return Ending(headline, _STOPPED, ())
         if not may_suit(self.evaluated, 0):
             return Ending(headline, _NOTHING, ())
-        waits = still_to_send(self.evaluated, self.book, 0, self.apart - self.lacking, self.lacking)
-        send_in = tuple(self._to_send(one) for one in waits)
+        send_in = tuple(self._to_send(one) for one in self.waiting())
         left = ordered_facts(self.evaluated, self.book, 0, self.apart, to_the_end=True)
         if not left:
             return Ending(headline, _LEFT if send_in else _DONE, send_in)
         names = (self._called(one) for one in left)
         return Ending(headline, _rarely(self.outlook()), send_in, tuple(dict.fromkeys(names)))
+
+    def waiting(self) -> list[Next]:
+        """The questions that nobody could answer and on which the answer hangs, most telling first."""
+        return still_to_send(self.evaluated, self.book, 0, self.apart - self.lacking, self.lacking)
 
     @property
     def lacking(self) -> set[str]:

@@ -14,9 +14,8 @@ import numpy as np
 
 from undercourse.advise.completions import Completions, one_row, settle_table
 from undercourse.advise.evaluating import Evaluated
-from undercourse.advise.narrowing import Prospect, prospect, rank_questions, undecided
+from undercourse.advise.narrowing import Prospect, left_open, prospect, rank_questions, undecided
 from undercourse.advise.question_order import Next, ordered_facts
-from undercourse.advise.sweeps import is_open
 from undercourse.advise.together import together_of
 from undercourse.base.columns import Bools, ChoiceColumn, Columns, NumberColumn
 from undercourse.judge.results import NEEDS_FACTS, SUITABLE, SUITABLE_IF
@@ -66,7 +65,7 @@ def outlook(
         The chance that a question can be answered, 0 to 1.
     """
     waiting = undecided(evaluated, row)
-    if not waiting or not any(is_open(evaluated.facts[name], row) for name in apart):
+    if not waiting or not left_open(evaluated, book, row, apart):
         return None
     seen = prospect(evaluated, book, row, apart)
     sound = seen.drawn.sound

@@ -114,10 +114,19 @@ def prospect(evaluated: Evaluated, book: Rulebook, row: int, apart: Collection[s
         Facts that nobody can tell: they are left open in every completion, and so is what means something
         only with them.
     """
-    left = frozenset(name for name in apart if is_open(evaluated.facts[name], row))
+    left = left_open(evaluated, book, row, apart)
     key = f"prospect {row} {' '.join(sorted(left))}"
     found: Prospect = evaluated.facts.keep_here(key, lambda: _draw(evaluated, book, row, left))
     return found
+
+
+def left_open(evaluated: Evaluated, book: Rulebook, row: int, apart: Collection[str]) -> frozenset[str]:
+    """Of facts that are not asked for again those that decide and are open: put off, or told as a range."""
+    return frozenset(
+        name
+        for name in apart
+        if book.vocabulary[name].role == DECIDES and is_open(evaluated.facts[name], row)
+    )
 
 
 def _draw(evaluated: Evaluated, book: Rulebook, row: int, left: Collection[str]) -> Prospect:

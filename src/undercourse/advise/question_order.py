@@ -8,7 +8,14 @@ from typing import NamedTuple
 
 from undercourse.advise.evaluating import Evaluated
 from undercourse.advise.exact import kind_of, prove
-from undercourse.advise.narrowing import Gain, deciding_facts, prospect, rank_questions, undecided
+from undercourse.advise.narrowing import (
+    Gain,
+    deciding_facts,
+    left_open,
+    prospect,
+    rank_questions,
+    undecided,
+)
 from undercourse.advise.sentences import series
 from undercourse.advise.site_questions import site_facts
 from undercourse.advise.sweeps import is_open, open_facts
@@ -115,7 +122,7 @@ def in_play(evaluated: Evaluated, book: Rulebook, row: int, apart: Collection[st
     """The sheets that can still come to suit while some facts stay open; all where none does."""
     waiting = set(undecided(evaluated, row))
     settled = {one.candidate.id for one in evaluated.of_row(row)} - waiting
-    if not any(is_open(evaluated.facts[name], row) for name in apart):
+    if not left_open(evaluated, book, row, apart):
         return settled | waiting
     seen = prospect(evaluated, book, row, apart)
     sound = seen.drawn.sound
