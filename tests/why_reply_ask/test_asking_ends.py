@@ -197,7 +197,7 @@ def test_terminal_tells_what_is_to_be_sent_in_and_goes_on_when_told_to() -> None
 
 
 def test_chance_of_an_answer_is_the_rule_of_succession() -> None:
-    """Laplace, Essai philosophique sur les probabilités (1814), from memory: 1,826,214 to one for tomorrow."""
+    """Laplace, Essai philosophique sur les probabilités (1814): 1,826,214 to one; from memory."""
     days = 1_826_213
     share = known_share(days, days)
     assert share / (1 - share) == pytest.approx(days + 1)

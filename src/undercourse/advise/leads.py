@@ -56,7 +56,8 @@ def leads_of(
             tell(one.fact, _likely_on(evaluated, book, row, one.fact))
         # A number that hardly any floor has is not worth a line where there is something else to tell.
         rare = [text for text, share in found if share < HARDLY_ANY and isinstance(one.values[0], Span)]
-        tell(one.fact, [text for text, _ in found if text not in rare or not lines])
+        common = [text for text, _ in found if text not in rare]
+        tell(one.fact, common if common or lines else rare)
     more = len(lines) - MOST_OUTCOMES
     return tuple(lines if more <= 0 else [*lines[:MOST_OUTCOMES], f"and {more} more outcomes"])
 

@@ -88,11 +88,20 @@ def breakpoints(book: Rulebook, name: str) -> list[float]:
     return list(book.written.get(name, ()))
 
 
-def trial_values(domain: Domain, spec: Spec, written: Sequence[float]) -> list[Spec]:
-    """Values to try for an open fact: each choice, or a grid with every written limit and just beyond."""
+def trial_values(
+    domain: Domain, spec: Spec, written: Sequence[float], more: Sequence[float] = ()
+) -> list[Spec]:
+    """Values to try for an open fact: each choice, or a grid with every written limit and just beyond.
+
+    Parameters
+    ----------
+    more : sequence of float
+        Numbers to try beside them. [SI]
+    """
     if isinstance(spec, Choices):
         return [Choices(1 << place) for place in range(len(domain.choices)) if spec.bits >> place & 1]
     points = set(np.linspace(spec.low, spec.high, GRID).tolist())
+    points |= {value for value in more if spec.low <= value <= spec.high}
     for value in written:
         for near in (value, value * (1 + 1e-5) + 1e-7, value * (1 - 1e-5) - 1e-7):
             if spec.low <= near <= spec.high:
