@@ -19,6 +19,7 @@ from pathlib import Path
 
 from benchmarks import laying
 from benchmarks.measuring import best_of, yardstick
+from benchmarks.open_facts import open_fact_rows
 from undercourse.advise.answers import answer
 from undercourse.cli.bulk import answer_lines
 from undercourse.facts.jobs import Job
@@ -107,6 +108,7 @@ def main() -> None:
         )
     )
     rows.append(("  of which the PDF", best_of(3, lambda: report_pdf(papers)), ""))
+    rows += open_fact_rows()
     bulk = best_of(3, lambda: answer_lines(jobs, io.StringIO(), book, DAY, True, False), time.process_time)
     print(f"yardstick: one small NumPy addition {unit * 1e6:.2f} µs")
     for name, seconds, aim in rows:
