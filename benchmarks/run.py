@@ -1,7 +1,7 @@
 """Speeds, by hand: ``make bench``. Each is printed beside a yardstick measured in the same run.
 
 The yardstick is one addition of two NumPy arrays of one element, so that figures of different machines
-can be compared.
+can be compared. Laying, with waste and bounds, comes last and takes longest: ``benchmarks/laying.py``.
 """
 
 from __future__ import annotations
@@ -14,12 +14,12 @@ import random
 import subprocess
 import sys
 import time
-from collections.abc import Callable
 from importlib.resources import as_file
 from pathlib import Path
 
-import numpy as np
-
+from benchmarks import laying
+from benchmarks.measuring import best_of, yardstick
+from benchmarks.open_facts import open_fact_rows
 from undercourse.advise.answers import answer
 from undercourse.cli.bulk import answer_lines
 from undercourse.facts.jobs import Job
@@ -28,27 +28,6 @@ from undercourse.files.reporting import prepare, report_pdf
 from undercourse.files.shipped import data_root, rulebook
 
 DAY = dt.date(2026, 11, 25)
-
-
-def best_of(times: int, work: Callable[[], object], clock: Callable[[], float] = time.perf_counter) -> float:
-    """The shortest of several runs, in seconds."""
-    found = float("inf")
-    for _ in range(times):
-        start = clock()
-        work()
-        found = min(found, clock() - start)
-    return found
-
-
-def yardstick() -> float:
-    """Seconds of one small NumPy addition."""
-    one = np.array([1.0])
-
-    def run() -> None:
-        for _ in range(100_000):
-            one + one
-
-    return best_of(3, run) / 100_000
 
 
 def one_area(name: str) -> Job:
@@ -129,11 +108,14 @@ def main() -> None:
         )
     )
     rows.append(("  of which the PDF", best_of(3, lambda: report_pdf(papers)), ""))
+    rows += open_fact_rows()
     bulk = best_of(3, lambda: answer_lines(jobs, io.StringIO(), book, DAY, True, False), time.process_time)
     print(f"yardstick: one small NumPy addition {unit * 1e6:.2f} µs")
     for name, seconds, aim in rows:
         print(f"{name:34s} {seconds * 1e3:9.1f} ms   {seconds / unit:11,.0f} additions   {aim}")
     print(f"{'answer --jsonl --brief':34s} {len(jobs) / bulk:9,.0f} jobs a second and core   aim 5,000")
+    print("\nLaying")
+    laying.main()
 
 
 if __name__ == "__main__":

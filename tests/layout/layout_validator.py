@@ -174,11 +174,40 @@ def is_guillotine(boxes: list[tuple[float, float, float, float]]) -> bool:
     return False
 
 
-def _rolls(document: dict[str, Any], sheet: dict[str, Any]) -> list[str]:
-    found = []
+def is_two_stage(boxes: list[tuple[float, float, float, float]]) -> bool:
+    """Whether cuts across the whole roll leave segments in which the pieces lie side by side."""
+    segments: list[list[tuple[float, float, float, float]]] = []
+    end = -math.inf
+    for box in sorted(boxes):
+        if box[0] >= end - 1e-9:
+            segments.append([])
+        segments[-1].append(box)
+        end = max(end, box[2])
+    return all(
+        all(b[1] >= a[3] - 1e-9 for a, b in itertools.pairwise(sorted(one, key=lambda box: box[1])))
+        for one in segments
+    )
+
+
+def _roll_lengths(document: dict[str, Any], sheet: dict[str, Any]) -> list[str]:
+    """Every roll is one that can be bought, or one of those on site, each of which is used once."""
+    found, site = [], [(part["length_m"], part["price"]) for part in sheet["part_rolls"]]
+    prices = sheet["roll_prices"] or [length * sheet["width_m"] for length in sheet["roll_lengths_m"]]
     for roll in document["roll_plan"]:
-        if not any(math.isclose(roll["length_m"], length) for length in sheet["roll_lengths_m"]):
-            found.append(f"roll {roll['roll']}: {roll['length_m']} m cannot be bought")
+        have = (roll["length_m"], roll["price"])
+        if roll["on_site"]:
+            if have in site:
+                site.remove(have)
+            else:
+                found.append(f"roll {roll['roll']}: no such roll lies on site")
+        elif have not in list(zip(sheet["roll_lengths_m"], prices, strict=True)):
+            found.append(f"roll {roll['roll']}: {roll['length_m']} m cannot be bought at {roll['price']}")
+    return found
+
+
+def _rolls(document: dict[str, Any], sheet: dict[str, Any]) -> list[str]:
+    found = _roll_lengths(document, sheet)
+    for roll in document["roll_plan"]:
         pieces = [piece for piece in document["pieces"] if piece["roll"] == roll["roll"]]
         boxes = []
         for piece in pieces:
@@ -188,6 +217,8 @@ def _rolls(document: dict[str, Any], sheet: dict[str, Any]) -> list[str]:
                 found.append(f"{piece['id']}: off the roll")
             if boxes[-1][2] > roll["used_m"] + EPS or roll["used_m"] > roll["length_m"] + EPS:
                 found.append(f"{piece['id']}: past the end of the roll")
+        if not is_two_stage([(a + EPS, b + EPS, c - EPS, d - EPS) for a, b, c, d in boxes]):
+            found.append(f"roll {roll['roll']}: more than cuts across and rips")
         for offcut in document["offcuts"]:
             if offcut["roll"] == roll["roll"]:
                 along, across = offcut["at"]
@@ -231,4 +262,25 @@ def _totals(document: dict[str, Any], areas: dict[str, Polygon], sheet: dict[str
         found.append("roll_bound is not the bound of any layout")
     if not bounds["any_layout_m2"] <= bounds["these_strips_m2"] + 1e-6 <= consumed + 1e-4:
         found.append(f"sheet bounds {bounds} above {consumed} m2")
+    return found + _money(document, sheet)
+
+
+def _money(document: dict[str, Any], sheet: dict[str, Any]) -> list[str]:
+    """Sheet is paid by the roll, the last one that is bought as far as it is used; seams and cuts by number."""
+    plan, found = document["roll_plan"], []
+    paid = sum(roll["price"] for roll in plan)
+    if not plan[-1]["on_site"]:
+        paid -= plan[-1]["price"] * (1 - plan[-1]["used_m"] / plan[-1]["length_m"])
+    # Slits around obstacles are sealed too, but not charged as seams.
+    seams = sum(area["seam_length_m"] for area in document["areas"]) * sheet["seam_cost_m"]
+    terms = document["objective_terms"]
+    if not math.isclose(terms["sheet"], paid, abs_tol=1e-3):
+        found.append(f"sheet costs {paid}, not {terms['sheet']}")
+    if not math.isclose(terms["cuts"], len(document["pieces"]) * sheet["cut_cost"], abs_tol=1e-6):
+        found.append("cuts are not counted by piece")
+    if terms["seams"] > seams + 1e-4:
+        found.append(f"seams cost {terms['seams']}, all of them {seams}")
+    total = document["objective"]
+    if not math.isclose(total, sum(terms.values()), abs_tol=1e-5) or document["bounds"]["objective"] > total:
+        found.append("the objective is not the sum of its terms, or below its bound")
     return found

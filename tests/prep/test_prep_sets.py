@@ -174,6 +174,17 @@ def test_a_floor_that_suits_needs_nothing() -> None:
     assert not found["one_number"]
 
 
+def test_a_floor_that_suits_by_cases_needs_nothing_either() -> None:
+    """No limit tells by itself, yet in each case the sheet suits: with none of its works to do."""
+    area = said(SAMPLES["Laundry over a crawl space"], tile_long_edge="12..24 in")
+    evaluated = evaluate([area], BOOK, None, {"low-meadow-3"})
+    assert not suits(evaluated, 0, 0.0)
+    found = prep(evaluated, BOOK, 0, "low-meadow-3")
+    assert found["already"].startswith("Low Meadow Uncoupling Sheet, 3 mm is suitable")
+    assert not found["prep"]
+    assert not found["one_number"]
+
+
 def test_the_schedule_counts() -> None:
     """What takes longer than there is time is not offered; the same with time is."""
     area = said(SAMPLES["Moving crack with an offset"], schedule_days="60 day")

@@ -142,7 +142,7 @@ def test_plausible_floors_hardly_ever_contradict_themselves() -> None:
 
 
 @pytest.mark.parametrize(
-    "fact", ["joist_grade", "chemicals", "panel_edges", "joist_span", "tile_thickness", "slab_rh"]
+    "fact", ["joist_grade", "chemicals", "panel_edges", "joist_span", "tile_thickness", "slab_rh", "slab_age"]
 )
 def test_values_are_drawn_as_often_as_they_weigh(fact: str) -> None:
     """Weights of site stops and draws of plausible floors are two workings of one assumption."""

@@ -13,6 +13,7 @@ from undercourse.advise.depends_on import depends_on
 from undercourse.advise.evaluating import Evaluated, evaluate
 from undercourse.advise.exact import Exact, tighten
 from undercourse.advise.findings import (
+    clip,
     finding_document,
     layer_documents,
     number,
@@ -23,8 +24,10 @@ from undercourse.advise.narrowing import rank_questions
 from undercourse.advise.prep import prep_of_answer
 from undercourse.advise.proof_cases import reasons_by_cases
 from undercourse.advise.provided import provided_lists
+from undercourse.advise.sentences import series, spec_text
 from undercourse.advise.site_questions import site_facts
 from undercourse.advise.stacks import existing_layers, tile_layer
+from undercourse.advise.together import stand_in
 from undercourse.advise.why import name_of
 from undercourse.base.columns import pick
 from undercourse.base.problems import Problem, Problems
@@ -166,14 +169,15 @@ def _site_questions(evaluated: Evaluated, book: Rulebook, row: int) -> list[dict
     """Where the site itself may be stopped, what to look at before products are asked about."""
     if SITE_WORDS[int(pick(evaluated.site.status, row))] != "open":
         return []
-    found = []
+    found: list[dict[str, Any]] = []
     for one in site_facts(evaluated, book, row):
-        fact = book.vocabulary[one.name]
-        if not one.comes_first:
+        lead = stand_in(evaluated, book, row, one.name, ())
+        if not one.comes_first or lead is None or lead in [entry["fact"] for entry in found]:
             continue
+        fact = book.vocabulary[lead]
         found.append(
             {
-                "fact": one.name,
+                "fact": lead,
                 "question": fact.question,
                 "why": f"it could stop the work: {one.reasons[0][:1].lower()}{one.reasons[0][1:]}",
                 "find": fact.find,
@@ -190,9 +194,8 @@ def _narrowing(evaluated: Evaluated, book: Rulebook, row: int) -> list[dict[str,
     found = []
     for one in rank_questions(evaluated, book, row)[:MOST_ASKED]:
         fact = book.vocabulary[one.fact]
-        shown = [names[name] for name in one.settles[:3]]
-        more = f" and {len(one.settles) - 3} more" if len(one.settles) > 3 else ""
-        told = f"it tells most about {', '.join(shown)}{more}" if shown else "it matters together with others"
+        shown = [names[name] for name in one.settles]
+        told = f"it tells most about {series(shown, most=3)}" if shown else "it matters together with others"
         found.append(
             {
                 "fact": one.fact,
@@ -215,9 +218,15 @@ def _open_names(rule: Limit, evaluated: Evaluated, row: int) -> list[str]:
 
 def _asked(rule: Limit, evaluated: Evaluated, book: Rulebook, row: int) -> str:
     """An open stop as what it is: something to look at, and what it would mean."""
-    names = _open_names(rule, evaluated, row)
-    question = book.vocabulary[names[-1]].question if names else "Is it so?"
-    return f"{question} It would stop the work if so: {rule.because[:1].lower()}{rule.because[1:]}"
+    because = f"{rule.because[:1].lower()}{rule.because[1:]}"
+    open_ones = {name: spec for name, spec in rule.when.terms if name in _open_names(rule, evaluated, row)}
+    asked = {name: stand_in(evaluated, book, row, name, ()) or name for name in open_ones}
+    leading = [lead for lead in asked.values() if lead in open_ones]
+    # What another fact hangs on is asked first; of several the last, which the author wrote for it.
+    lead = leading[-1] if leading else next(iter(open_ones))
+    value = spec_text(book.vocabulary.domains[lead], clip(book.vocabulary.domains[lead], open_ones[lead]))
+    may = "would" if len(open_ones) == 1 else "may"
+    return f"{book.vocabulary[lead].question} If {value}, it {may} stop the work: {because}"
 
 
 def _effort(
@@ -345,7 +354,7 @@ def headline(candidates: list[dict[str, Any]], site: Mapping[str, Any], recommen
 def _list(names: list[str]) -> str:
     if len(names) > 3:
         return f"any of the {len(names)} sheets still in play"
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} or {names[-1]}"
+    return series(names, "or")
 
 
 def _assumed(evaluated: Evaluated, row: int) -> list[str]:

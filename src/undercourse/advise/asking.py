@@ -8,20 +8,30 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from undercourse.advise.answers import area_document
+from undercourse.advise.ending import Outlook, known_share, outlook, still_to_send
 from undercourse.advise.evaluating import Evaluated, evaluate
-from undercourse.advise.findings import show_text
+from undercourse.advise.exact import kind_of
+from undercourse.advise.findings import clip, show_text
 from undercourse.advise.leads import leads_of
 from undercourse.advise.question_order import Next, close_proven, may_suit, ordered_facts
 from undercourse.advise.reply_words import Said, read_reply
+from undercourse.advise.sweeps import is_open
 from undercourse.advise.together import LAYERS, together_of, words_of_question
 from undercourse.advise.why import name_of
 from undercourse.base.columns import pick
-from undercourse.base.domains import Choices, Span, Spec
+from undercourse.base.domains import Choices, Domain, Span, Spec
 from undercourse.base.problems import Problem
 from undercourse.facts.jobs import Area, Reading
 from undercourse.facts.vocabulary import EFFORTS, SLOTS
 from undercourse.judge.results import SITE_OPEN, SITE_WORDS, STOP, VERDICT_WORDS
 from undercourse.judge.rulebook import Rulebook
+
+# Asking is not left off before so many questions were put off whole.
+LEAST_PUT_OFF = 3
+_STOPPED = "The site is stopped: whoever decides on that comes first, and no further fact changes it."
+_NOTHING = "Nothing suits, whatever else is found."
+_DONE = "Nothing more can change the answer."
+_LEFT = "Nothing else is left to ask; what was put off can still change the answer."
 
 
 @dataclass(frozen=True)
@@ -57,18 +67,36 @@ class Outcome:
 
 @dataclass(frozen=True)
 class Reply:
-    """One step of a session: what was said, and which facts were put off."""
+    """One step of a session: what was said, and which facts were put off.
+
+    ``answered`` is false where the whole question was put off.
+    """
 
     fact: str
     readings: dict[str, Reading]
     put_off: frozenset[str] = frozenset()
+    answered: bool = True
+
+
+@dataclass(frozen=True)
+class Ending:
+    """Why no question follows: the verdict, the reason, and what is still to be sent in.
+
+    ``send_in`` is what was put off, most telling first; ``not_asked`` names the questions left where asking
+    was left off: whoever wants to is asked on.
+    """
+
+    headline: str
+    why: str
+    send_in: tuple[str, ...]
+    not_asked: tuple[str, ...] = ()
 
 
 def make_question(
     evaluated: Evaluated, book: Rulebook, row: int, following: Next, leads: bool = True
 ) -> Question:
     """The question that comes next, with what its replies lead to unless that is left out."""
-    name, why, site, facts = following
+    name, why, site, facts = following[:4]
     fact = book.vocabulary[name]
     several = together_of(name) if len(facts) > 1 else None
     told = leads_of(evaluated, book, row, facts, site) if leads else ()
@@ -80,12 +108,24 @@ def make_question(
         choices = tuple(fact.domain.names(now.bits)) if isinstance(now, Choices) else ()
         unit = fact.domain.unit.symbol if fact.domain.unit is not None else ""
         form = f"Possible: {' | '.join(choices)}" if choices else ""
-        form = form or f"A number with its unit, such as {unit}, or a range, or about so much."
+        if isinstance(now, Span):
+            number = f"A number with its unit, such as {unit}, or a range, or about so much."
+            form = _known(fact.domain, now) + number
         called, effort = fact.label, fact.effort
     else:
-        form = _known_layers(evaluated, book, row) + several.form if several is LAYERS else several.form
+        form = several.form_for(facts)
+        form = _known_layers(evaluated, book, row) + form if several is LAYERS else form
         called, effort = several.label, max((book.vocabulary[one].effort for one in facts), key=EFFORTS.index)
     return Question(name, called, text, why, find, effort, told, choices, unit, site, facts, form)
+
+
+def _known(domain: Domain, now: Span) -> str:
+    """What is known of a number already."""
+    everything = domain.everything
+    assert isinstance(everything, Span)
+    if now.low <= everything.low and now.high >= everything.high:
+        return ""
+    return f"Known so far: {show_text(domain, clip(domain, now))}. "
 
 
 def _known_layers(evaluated: Evaluated, book: Rulebook, row: int) -> str:
@@ -105,12 +145,16 @@ def _known_layers(evaluated: Evaluated, book: Rulebook, row: int) -> str:
 
 @dataclass
 class Session:
-    """One area asked about, fact by fact; every step can be taken back."""
+    """One area asked about, fact by fact; every step can be taken back.
+
+    ``to_the_end`` asks on where asking would be left off.
+    """
 
     area: Area
     book: Rulebook
     date: dt.date | None
     replies: list[Reply] = field(default_factory=list)
+    to_the_end: bool = False
     _evaluated: Evaluated | None = None
 
     @property
@@ -133,11 +177,65 @@ class Session:
         return {name for reply in self.replies for name in (*reply.readings, *reply.put_off)}
 
     def following(self) -> Next | None:
-        """Which question comes next; None where none does, or nothing suits whatever is found."""
+        """Which question comes next; None where none does, asking is left off, or nothing can suit."""
         if not may_suit(self.evaluated, 0):
             return None
-        order = ordered_facts(self.evaluated, self.book, 0, self.apart, first_only=True)
-        return order[0] if order else None
+        order = self._order()
+        if not order or order[0].pressing or self.to_the_end:
+            return order[0] if order else None
+        prospects = self.outlook() if self.put_off() >= LEAST_PUT_OFF else None
+        if prospects is None or not prospects.rare:
+            return order[0]
+        # Asking is left off; only where a sheet suits already the unlikely stops are asked about first.
+        suits = any(kind_of(int(one.verdict[0])) == "suits" for one in self.evaluated.of_row(0))
+        return next((one for one in self._order(False) if one.about_site), None) if suits else None
+
+    def _order(self, first_only: bool = True) -> list[Next]:
+        return ordered_facts(self.evaluated, self.book, 0, self.apart, first_only, self.to_the_end)
+
+    def outlook(self) -> Outlook | None:
+        """What further replies may change; None where nothing was put off."""
+        answered = sum(reply.answered for reply in self.replies)
+        known = known_share(answered, len(self.replies))
+        return outlook(self.evaluated, self.book, 0, self.apart, known)
+
+    def ending(self) -> Ending:
+        """What is told where no question follows."""
+        headline = self.headline()
+        if self.stopped:
+            return Ending(headline, _STOPPED, ())
+        if not may_suit(self.evaluated, 0):
+            return Ending(headline, _NOTHING, ())
+        send_in = tuple(self._to_send(one) for one in self.waiting())
+        left = ordered_facts(self.evaluated, self.book, 0, self.apart, to_the_end=True)
+        if not left:
+            return Ending(headline, _LEFT if send_in else _DONE, send_in)
+        names = (self._called(one) for one in left)
+        return Ending(headline, _rarely(self.outlook()), send_in, tuple(dict.fromkeys(names)))
+
+    def waiting(self) -> list[Next]:
+        """The questions that nobody could answer and on which the answer hangs, most telling first."""
+        return still_to_send(self.evaluated, self.book, 0, self.apart - self.lacking, self.lacking)
+
+    @property
+    def lacking(self) -> set[str]:
+        """Facts that were asked for and that nobody could tell."""
+        told = self.now().readings
+        return {
+            name
+            for reply in self.replies
+            for name in reply.put_off
+            if is_open(self.evaluated.facts[name], 0) and not (reply.answered and name in told)
+        }
+
+    def _called(self, one: Next) -> str:
+        several = together_of(one.fact) if len(one.facts) > 1 else None
+        return self.book.vocabulary[one.fact].label if several is None else several.label
+
+    def _to_send(self, one: Next) -> str:
+        """What is still to be found out, in the words of its question."""
+        text, find = words_of_question(self.book, one.fact, one.facts)
+        return f"{text} {find}".strip()
 
     def question(self) -> Question | None:
         """The next question; None once nothing more can change a verdict or nothing is left to ask."""
@@ -155,7 +253,7 @@ class Session:
 
     def skip(self, fact: str, facts: Collection[str] = ()) -> Outcome:
         """Put a question off: its facts are not known."""
-        self.replies.append(Reply(fact, {}, frozenset((fact, *facts))))
+        self.replies.append(Reply(fact, {}, frozenset((fact, *facts)), answered=False))
         return Outcome((), self.headline(), (), True)
 
     def reply(self, fact: str, text: str, facts: Sequence[str] = ()) -> Outcome:
@@ -203,11 +301,20 @@ class Session:
 
     def put_off(self) -> int:
         """How many questions were put off whole."""
-        return sum(not reply.readings for reply in self.replies)
+        return sum(not reply.answered for reply in self.replies)
 
     def new_facts(self) -> dict[str, Any]:
         """What was replied, as written."""
         return {name: reading.said for reply in self.replies for name, reading in reply.readings.items()}
+
+
+def _rarely(found: Outlook | None) -> str:
+    share = found.changes if found is not None else 0.0
+    many = "fewer than 1" if share < 0.01 else f"about {round(100 * share)}"
+    return (
+        "Asking on would rarely change this: at the rate at which questions could be answered so far, those "
+        f"left would close a verdict on {many} of 100 plausible floors."
+    )
 
 
 def _apart(first: Spec, second: Spec) -> bool:

@@ -36,7 +36,8 @@ class JudgedCases:
 
     def own(self, array: NDArray[Kind]) -> NDArray[Kind]:
         """The cases' rows of an array of the table's; one of length 1 holds in every row. [cases,]"""
-        whole = np.broadcast_to(array, (self.table.facts.rows,))
+        rows = self.table.facts.rows
+        whole = array if len(array) == rows else np.broadcast_to(array, (rows,))
         return whole[self.start : self.start + len(self.sound)]
 
     def suits(self, candidate: str) -> Bools:

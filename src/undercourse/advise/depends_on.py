@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from math import isclose
 from typing import Any
 
 from undercourse.advise.depending import BUDGET, Dependence
@@ -42,10 +43,12 @@ def depends_on(
         suits; ``exact`` says that all others are shown to allow it.
     """
     found = Dependence(evaluated, book, row, proven, budget or Budget(BUDGET))
-    pairs = Pairing(found)
+    pairs = [Pairing(found, names, left) for names, left in found.groups]
     if found.lines:
-        found.run(pairs.steps(), found.show(), found.prove())
-    return {name: _entries(found, pairs, name) for name in found.waiting}
+        for place, some in enumerate(pairs):
+            steps = (some.steps(), found.show(some.names), found.prove(some.names))
+            found.run(*steps, share=1 / (len(pairs) - place))
+    return {name: _entries(found, some, name) for some in pairs for name in some.names}
 
 
 def _entries(found: Dependence, pairs: Pairing, name: str) -> list[dict[str, Any]]:
@@ -119,28 +122,20 @@ def _tidy(number: float) -> float:
 
 
 def _boundary_text(curve: Curve, book: Rulebook) -> tuple[str, str]:
-    """The boundary at a few values of the other number, as what may suit and as what does not."""
+    """The boundary at a few values of the other number, as what may suit, and what is past it."""
     number, other = curve.pair.number, curve.pair.other
     bounded = [place for place, out in enumerate(curve.out) if out is not None]
-    written = set(book.written.get(other.fact, ()))
-    known = [place for place in bounded if curve.at[place] in written]
+    written = book.written.get(other.fact, ())
+    known = [place for place in bounded if any(isclose(curve.at[place], value) for value in written)]
     told = _spread(known if len(known) > 1 else bounded)
 
     def shown(fact: str, value: float) -> str:
         return show_text(book.vocabulary[fact].domain, Span(value, value))
 
-    side, beyond = ("up to", "at least") if number.upper else ("at least", "up to")
+    side, beyond = ("up to", "over") if number.upper else ("at least", "under")
     called = label(other.fact, book.vocabulary)
-    kept = [
-        f"{side} {shown(number.fact, curve.kept[at])} at {shown(other.fact, curve.at[at])}" for at in told
-    ]
-    outs = [(curve.out[at], curve.at[at]) for at in told]
-    out = [
-        f"{beyond} {shown(number.fact, end)} at {shown(other.fact, at)}"
-        for end, at in outs
-        if end is not None
-    ]
-    return f"by {called}: {', '.join(kept)}", f"by {called}: {', '.join(out)}"
+    kept = [f"{shown(number.fact, curve.kept[at])} at {shown(other.fact, curve.at[at])}" for at in told]
+    return f"by {called}: {side} {', '.join(kept)}", f"by {called}: {beyond} these"
 
 
 def _spread(places: Sequence[int]) -> list[int]:

@@ -11,7 +11,7 @@ from undercourse.advise.evaluating import Evaluated
 from undercourse.advise.findings import clip, show_text
 from undercourse.advise.losing import describe
 from undercourse.advise.narrowing import Failure, Prospect, prospect, undecided
-from undercourse.advise.sentences import label
+from undercourse.advise.sentences import label, series
 from undercourse.advise.site_questions import LIKELY, open_stops
 from undercourse.advise.sweeps import Sweep, breakpoints
 from undercourse.advise.trials import sweep_alone
@@ -56,7 +56,8 @@ def leads_of(
             tell(one.fact, _likely_on(evaluated, book, row, one.fact))
         # A number that hardly any floor has is not worth a line where there is something else to tell.
         rare = [text for text, share in found if share < HARDLY_ANY and isinstance(one.values[0], Span)]
-        tell(one.fact, [text for text, _ in found if text not in rare or not lines])
+        common = [text for text, _ in found if text not in rare]
+        tell(one.fact, common if common or lines else rare)
     more = len(lines) - MOST_OUTCOMES
     return tuple(lines if more <= 0 else [*lines[:MOST_OUTCOMES], f"and {more} more outcomes"])
 
@@ -130,7 +131,7 @@ def _verdicts_on(one: Sweep, evaluated: Evaluated, book: Rulebook, row: int) -> 
         parts = []
         for code in sorted({code for _, code in changed}):
             names = [name_of(judged[name]) for name, new in changed if new == code]
-            shown = ", ".join(names[:2]) + (f" and {len(names) - 2} more" if len(names) > 2 else "")
+            shown = series(names, most=2)
             parts.append(f"{shown} {'is' if len(names) == 1 else 'are'} then {_SAID[code]}")
         text = f"{describe(domain, one.values, values)}: {'; '.join(parts)}"
         lines.append((text, _share_of(one, set(values), evaluated, book, row)))

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from undercourse.advise.edges import Border
 from undercourse.advise.parts import is_point
-from undercourse.base.domains import Span, Spec
+from undercourse.base.domains import Choices, Span, Spec
 
 # States of a part: proven out, out because the maker does not state it, not known, a completion suits,
 # between the two written numbers of a boundary, contradictory.
@@ -60,6 +60,16 @@ class Line:
         pieces = _pieces(span, lower, upper)
         self.parts[place : place + 1] = [spec for spec, _ in pieces]
         self.states[place : place + 1] = [state for _, state in pieces]
+
+    def left(self) -> Spec | None:
+        """What is left once what is out is taken away; of a number one range. None where nothing is."""
+        if isinstance(self.whole, Span):
+            return self.kept()
+        parts = zip(self.parts, self.states, strict=True)
+        bits = sum(
+            part.bits for part, state in parts if state in (UNSURE, SUITS) and isinstance(part, Choices)
+        )
+        return Choices(bits) if bits else None
 
     def kept(self) -> Span | None:
         """From the least to the greatest number that is not out."""

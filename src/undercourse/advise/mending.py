@@ -88,7 +88,8 @@ class Mender:
             against = [findings[place] for place in np.flatnonzero(fails[:, best]).tolist()]
             bred += [self._child(target, against) for _ in range(CHILDREN)]
         else:
-            bred += [self._fitted(target) for _ in range(CHILDREN)]
+            rooms = _rooms(target)
+            bred += [self._fitted(target, rooms) for _ in range(CHILDREN)]
         target.children = bred
 
     def _child(self, target: Target, findings: list[Finding]) -> Case:
@@ -136,14 +137,11 @@ class Mender:
                 found[name] = self._value(spec)
         return found
 
-    def _fitted(self, target: Target) -> Case:
+    def _fitted(self, target: Target, rooms: Case) -> Case:
         """The completion with every fact moved to where its value leaves room."""
         case = dict(target.cases[0])
-        if target.room is None:
-            return case
-        judged, at = target.room
-        for name, spec in case.items():
-            room = judged.spec(name, at)
+        for name, room in rooms.items():
+            spec = case[name]
             if isinstance(spec, Choices) and isinstance(room, Choices) and not spec.bits & room.bits:
                 case[name] = self._value(room)
             elif isinstance(spec, Span) and isinstance(room, Span) and room.low <= room.high:
@@ -158,6 +156,14 @@ class Mender:
             return Choices(1 << int(self.rng.choice(places))) if places else spec
         value = spec.low + (spec.high - spec.low) * float(self.rng.choice([0.0, 1.0, self.rng.random()]))
         return Span(value, value)
+
+
+def _rooms(target: Target) -> Case:
+    """What the given values of a target leave of the facts of its nearest completion."""
+    if target.room is None:
+        return {}
+    judged, at = target.room
+    return {name: judged.spec(name, at) for name in target.cases[0]}
 
 
 def _failing(judged: JudgedCases, candidate: str) -> Bools:

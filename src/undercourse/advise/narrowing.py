@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from undercourse.advise.completions import Completions, draw_completions
 from undercourse.advise.evaluating import Evaluated
 from undercourse.advise.sweeps import Sweep, breakpoints, concerned_facts, is_open
-from undercourse.advise.together import asked_with, may_be_asked, stand_in
+from undercourse.advise.together import asked_with, hangs_on, may_be_asked, stand_in
 from undercourse.advise.trials import stacked, trials
 from undercourse.base.columns import Bools, ChoiceColumn, Floats, NumberColumn, pick
 from undercourse.base.domains import Span
@@ -75,12 +75,13 @@ class Prospect:
 
 @dataclass(frozen=True)
 class Gain:
-    """What one fact is expected to narrow, for its effort."""
+    """What one fact is expected to narrow: ``gain`` for its effort, ``tells`` whatever it takes."""
 
     fact: str
     gain: float
     settles: tuple[str, ...]
     asked: tuple[str, ...] = ()
+    tells: float = 0.0
 
 
 def deciding_facts(
@@ -104,20 +105,42 @@ def undecided(evaluated: Evaluated, row: int) -> dict[str, Judgement]:
     return {one.candidate.id: one for one in found if int(one.verdict[row]) == NEEDS_FACTS}
 
 
-def prospect(evaluated: Evaluated, book: Rulebook, row: int) -> Prospect:
-    """Plausible completions of a row, drawn and judged once."""
-    found: Prospect = evaluated.facts.keep_here(f"prospect {row}", lambda: _draw(evaluated, book, row))
+def prospect(evaluated: Evaluated, book: Rulebook, row: int, apart: Collection[str] = ()) -> Prospect:
+    """Plausible completions of a row, drawn and judged once.
+
+    Parameters
+    ----------
+    apart : collection of str
+        Facts that nobody can tell: they are left open in every completion, and so is what means something
+        only with them.
+    """
+    left = left_open(evaluated, book, row, apart)
+    key = f"prospect {row} {' '.join(sorted(left))}"
+    found: Prospect = evaluated.facts.keep_here(key, lambda: _draw(evaluated, book, row, left))
     return found
 
 
-def _draw(evaluated: Evaluated, book: Rulebook, row: int) -> Prospect:
+def left_open(evaluated: Evaluated, book: Rulebook, row: int, apart: Collection[str]) -> frozenset[str]:
+    """Of facts that are not asked for again those that decide and are open: put off, or told as a range."""
+    return frozenset(
+        name
+        for name in apart
+        if book.vocabulary[name].role == DECIDES and is_open(evaluated.facts[name], row)
+    )
+
+
+def _draw(evaluated: Evaluated, book: Rulebook, row: int, left: Collection[str]) -> Prospect:
     waiting = undecided(evaluated, row)
     names = deciding_facts(waiting.values(), evaluated, book, row)
     names += _leading(names, evaluated, book, row)
+    names = [name for name in names if not hangs_on(evaluated, book, row, name, left)]
     drawn = draw_completions(evaluated, book, row, names, DRAWS, seed=1)
     # What a single reply changes is judged in the same table: rows more cost little, calls much.
-    laid = trials(evaluated, book, row, names, MOST_TRIALS)
-    both = Completions(stacked(drawn.columns, laid.columns), (), np.concatenate([drawn.sound, laid.sound]))
+    laid = trials(evaluated, book, row, [] if left else names, MOST_TRIALS)
+    both = drawn
+    if laid.columns.rows:
+        sound = np.concatenate([drawn.sound, laid.sound])
+        both = Completions(stacked(drawn.columns, laid.columns), (), sound)
     again = both.judge(evaluated, book, row, list(waiting))
     judged = {one.candidate.id: one for one in (*again.own.values(), *again.judgements)}
     rows = (both.columns.rows,)
@@ -190,7 +213,7 @@ def rank_questions(evaluated: Evaluated, book: Rulebook, row: int, apart: Collec
     """
     if not undecided(evaluated, row):
         return []
-    seen = prospect(evaluated, book, row)
+    seen = prospect(evaluated, book, row, apart)
     sound = seen.drawn.sound
     if not sound.any() or not seen.failures:
         return []
@@ -207,13 +230,13 @@ def rank_questions(evaluated: Evaluated, book: Rulebook, row: int, apart: Collec
         # Per candidate and row the chance that none of its failings is found by this question.
         missed = np.exp(member @ (np.log1p(-0.999 * share)[:, None] * fails))
         by_sheet = (1.0 - missed).mean(axis=1)
-        gain = float(by_sheet.mean())
+        gain = tells = float(by_sheet.mean())
         gain *= SPOKEN_OF if any(book.vocabulary[name].group in spoken for name in asked) else 1.0
         gain /= max(effort_of(book, name) for name in asked)
         order = np.argsort(-by_sheet, kind="stable")
         told = tuple(sheets[place] for place in order if by_sheet[place] > LEAST_TOLD)
         lead = max(asked, key=lambda name: float(shares[name].sum()) if name in shares else -1.0)
-        found.append(Gain(lead, gain, told, asked))
+        found.append(Gain(lead, gain, told, asked, tells))
     # What the draws do not tell apart keeps the order of how many findings read it.
     found.sort(key=lambda one: -one.gain)
     return found

@@ -79,9 +79,14 @@ class Curve:
 
 @dataclass
 class Pairing:
-    """Looks for the pairs of every candidate of an area and follows their boundaries."""
+    """Looks for the pairs of candidates that are alike and follows their boundaries.
+
+    ``left`` is what is left of facts for them, once values that are out are taken away.
+    """
 
     found: Dependence
+    names: Sequence[str]
+    left: Case
     curves: dict[str, list[Curve]] = field(default_factory=dict)
     moved: dict[str, list[Curve]] = field(default_factory=dict)
 
@@ -92,14 +97,15 @@ class Pairing:
 
     def steps(self) -> Steps:
         """Which pairs decide, then their boundaries."""
-        pairs = {name: self._pairs(name) for name in self.found.waiting}
+        pairs = {name: self._pairs(name) for name in self.names}
         plan = {
             pair: place
             for place, pair in enumerate(dict.fromkeys(p for some in pairs.values() for p in some))
         }
         if not plan:
             return
-        judged = yield Ask([pair.case(hard) for pair in plan for hard in (True, False)], sorted(pairs))
+        ends = [{**self.left, **pair.case(hard)} for pair in plan for hard in (True, False)]
+        judged = yield Ask(ends, sorted(pairs))
         lines: dict[Pair, list[str]] = {}
         for name, some in pairs.items():
             out = judged.out(name)
@@ -147,7 +153,7 @@ class Pairing:
         places = [(pair, at) for pair in lines for at in self._values(pair.other)]
         cases: list[Case] = []
         for pair, at in places:
-            given = _given(pair, at)
+            given = self._given(pair, at)
             cases += [
                 {**given, pair.number.fact: pair.number.hard},
                 {**given, pair.number.fact: pair.number.span},
@@ -174,7 +180,9 @@ class Pairing:
                 bounded += [name] if hard and not whole else []
             if bounded:
                 number = pair.number
-                edges.append(Edge(_given(pair, at), number.fact, number.span, number.upper, tuple(bounded)))
+                edges.append(
+                    Edge(self._given(pair, at), number.fact, number.span, number.upper, tuple(bounded))
+                )
         return edges, kinds
 
     def _write(
@@ -201,28 +209,30 @@ class Pairing:
                 if any(value is not None for value in curve.out):
                     kept.setdefault(name, []).append(curve)
 
+    def _given(self, pair: Pair, at: float) -> Case:
+        found = {**self.left, pair.other.fact: Span(at, at)}
+        return found if pair.third is None else {**found, pair.third.fact: pair.third.hard}
+
     def _values(self, number: Number) -> list[float]:
         """Values at which a boundary is looked for: both ends, what limits write, and round ones between."""
         unit = self.book.vocabulary[number.fact].domain.unit
         assert unit is not None
-        low, high = number.span
+        span = self._common(number)
+        low, high = span
         found: list[float] = []
-        wanted = [
-            low,
-            high,
-            *self.book.written.get(number.fact, ()),
-            *round_values(number.span, unit, POINTS),
-        ]
+        wanted = [low, high, *self.book.written.get(number.fact, ()), *round_values(span, unit, POINTS)]
         for value in wanted:
             near = any(abs(value - other) < _NEAR * (high - low) for other in found)
             if low <= value <= high and not near and len(found) < POINTS:
                 found.append(value)
         return sorted(found)
 
-
-def _given(pair: Pair, at: float) -> Case:
-    found = {pair.other.fact: Span(at, at)}
-    return found if pair.third is None else {**found, pair.third.fact: pair.third.hard}
+    def _common(self, number: Number) -> Span:
+        """What most floors have of a number's values, where anything is known of that."""
+        usual = [one.spec for one in self.book.vocabulary[number.fact].usuals if isinstance(one.spec, Span)]
+        low = max(min((spec.low for spec in usual), default=number.span.low), number.span.low)
+        high = min(max((spec.high for spec in usual), default=number.span.high), number.span.high)
+        return Span(low, high) if high - low > _NEAR * (number.span.high - number.span.low) else number.span
 
 
 def _telling(

@@ -5,6 +5,7 @@ All of it is assumed. It puts questions in order and weighs estimates; it never 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
@@ -14,6 +15,8 @@ from undercourse.base.columns import Bits, Bools, ChoiceColumn, Column, Columns,
 from undercourse.base.domains import Choices, Domain, Span, Spec
 from undercourse.facts.vocabulary import Fact, Usual
 
+# A usual range whose ends are so many times apart (ages) is spread evenly over its orders of magnitude.
+WIDE = 100.0
 # Share of adversarial numbers that stand at or just beyond a written limit, where a verdict may turn.
 AT_LIMITS = 0.5
 
@@ -40,12 +43,26 @@ def share_inside(fact: Fact, now: Spec, inside: Spec, usual: Usual | None) -> fl
         common = Span(max(now.low, usual.spec.low), min(now.high, usual.spec.high))
         if common.low > common.high:
             return everywhere
-        return usual.share * _overlap(common, inside) + (1.0 - usual.share) * everywhere
+        scale = _log_ends if _is_wide(usual.spec) else _ends
+        near = _overlap(scale(common), scale(inside))
+        return usual.share * near + (1.0 - usual.share) * everywhere
     assert isinstance(inside, Choices)
     places = len(fact.domain.choices)
     bits = np.array([now.bits], dtype=np.uint64)
     weights = choice_weights(bits, places, usual)[0]
     return float(sum(weight for place, weight in enumerate(weights) if inside.bits >> place & 1))
+
+
+def _is_wide(span: Span) -> bool:
+    return span.low > 0.0 and span.high >= WIDE * span.low
+
+
+def _ends(span: Span) -> Span:
+    return span
+
+
+def _log_ends(span: Span) -> Span:
+    return Span(*(math.log(max(end, 1e-300)) for end in span))
 
 
 def _overlap(whole: Span, part: Span) -> float:
@@ -121,7 +138,11 @@ def _draw_numbers(fact: Fact, table: Columns, usual: Usual | None, rng: np.rando
     values = low + (high - low) * rng.random(table.rows)
     if usual is not None and isinstance(usual.spec, Span):
         near, far = np.maximum(low, usual.spec.low), np.minimum(high, usual.spec.high)
-        common = near + (far - near) * rng.random(table.rows)
+        share = rng.random(table.rows)
+        common = near + (far - near) * share
+        if _is_wide(usual.spec):
+            ends = np.log(near), np.log(np.maximum(far, near))
+            common = np.exp(ends[0] + (ends[1] - ends[0]) * share)
         values = np.where((near <= far) & (rng.random(table.rows) < usual.share), common, values)
     values = np.clip(_whole(fact.domain, values), low, high)
     return NumberColumn(values, values)

@@ -9,25 +9,28 @@ size in one table.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
 
 from undercourse.advise.evaluating import Evaluated, evaluate
+from undercourse.advise.exact import tighten
 from undercourse.advise.findings import number, show_text
 from undercourse.advise.prep_floor import Floor, State
 from undercourse.advise.prep_number import one_number
 from undercourse.advise.prep_reach import Reads, enables, feasible, touched_facts
 from undercourse.advise.prep_verdict import Look, Outcome
+from undercourse.advise.provided import provided
 from undercourse.assembly.candidates import PROPOSED
+from undercourse.base.columns import pick
 from undercourse.base.domains import Span
 from undercourse.base.problems import Problem, Problems
 from undercourse.facts.jobs import Job
 from undercourse.facts.works import Cost, Gate, Work
 from undercourse.judge.ranking import rank
-from undercourse.judge.results import SITE_WORDS, VERDICT_WORDS
+from undercourse.judge.results import SITE_WORDS, STOP, SUITABLE_IF, VERDICT_WORDS
 from undercourse.judge.rulebook import Rulebook
 
 MOST_WORKS = 4
@@ -210,19 +213,35 @@ def prep(
         Only this candidate (``proposed`` for the asker's own stack); any of the line when left out.
     """
     looking = search(evaluated, book, row, membrane)
-    sets = looking.run(most)
-    already = next((found for found in sets if not found.state.done), None)
     floor = looking.floor
+    already = _already(evaluated, book, row, looking.only)
+    sets = [] if already else looking.run(most)
     return {
         "area": floor.area.name,
-        "already": _then(already, book) if already is not None else None,
-        "prep": [] if already is not None else [_document(found, floor, book) for found in sets],
+        "already": already,
+        "prep": [_document(found, floor, book) for found in sets],
         "one_number": [] if already is not None else one_number(floor, book, looking.only),
         "area_m2": number(floor.area_m2),
         "area_assumed": not floor.area_is_known,
         "works_looked_at": len(looking.works),
         "sets_judged": looking.judged,
     }
+
+
+def _already(evaluated: Evaluated, book: Rulebook, row: int, only: Collection[str] | None) -> str | None:
+    """What suits the floor as it is, by its limits or by cases; None where nothing does."""
+    if int(pick(evaluated.site.status, row)) == STOP:
+        return None
+    tighten(evaluated, book, row)
+    judged = [one for one in evaluated.of_row(row) if only is None or one.candidate.id in only]
+    good = [one for one in judged if int(one.verdict[row]) <= SUITABLE_IF]
+    if not good:
+        return None
+    name = rank(good, book.line.ranking, row).recommended or good[0].candidate.id
+    best = next(one for one in good if one.candidate.id == name)
+    site = SITE_WORDS[int(pick(evaluated.site.status, row))]
+    verdict = VERDICT_WORDS[int(best.verdict[row])]
+    return _suits(name, verdict, len(provided(best, evaluated, book, row)), site, book)
 
 
 def prep_of_answer(evaluated: Evaluated, book: Rulebook, row: int) -> dict[str, Any]:
@@ -254,15 +273,18 @@ def prep_job(job: Job, book: Rulebook, date: dt.date | None = None, membrane: st
 
 
 def _then(found: Found, book: Rulebook) -> str:
-    product = book.line.products.get(found.candidate)
+    return _suits(found.candidate, found.verdict, found.outcome.to_provide, found.site, book)
+
+
+def _suits(candidate: str, verdict: str, count: int, site: str, book: Rulebook) -> str:
+    """That a candidate suits, in a sentence."""
+    product = book.line.products.get(candidate)
     name = product.name if product is not None else "the asker's own stack"
-    if found.verdict == "suitable":
-        text = f"{name} is suitable"
-    else:
-        count = found.outcome.to_provide
+    text = f"{name} is suitable"
+    if verdict != "suitable":
         things = "one thing is" if count == 1 else f"{count} things are"
-        text = f"{name} is suitable, provided {things} made so"
-    return f"{text}." if found.site == "ready" else f"{text}, once the site is looked at."
+        text = f"{text}, provided {things} made so"
+    return f"{text}." if site == "ready" else f"{text}, once the site is looked at."
 
 
 def _document(found: Found, floor: Floor, book: Rulebook) -> dict[str, Any]:

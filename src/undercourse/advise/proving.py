@@ -97,7 +97,8 @@ class Prover:
             batches = [proof.cases[:BATCH] for proof in going]
             names = sorted({proof.candidate for proof in going})
             judged = yield Ask([case for batch in batches for case in batch], names)
-            tables = {(p.candidate, p.firm): _Cutting(judged, p.candidate, self.book, p.firm) for p in going}
+            keys = dict.fromkeys((proof.candidate, proof.firm) for proof in going)
+            tables = {(name, firm): _Cutting(judged, name, self.book, firm) for name, firm in keys}
             start = 0
             for proof, batch in zip(going, batches, strict=True):
                 proof.cases = proof.cases[BATCH:]

@@ -8,7 +8,15 @@ from typing import NamedTuple
 
 from undercourse.advise.evaluating import Evaluated
 from undercourse.advise.exact import kind_of, prove
-from undercourse.advise.narrowing import Gain, deciding_facts, prospect, rank_questions, undecided
+from undercourse.advise.narrowing import (
+    Gain,
+    deciding_facts,
+    left_open,
+    prospect,
+    rank_questions,
+    undecided,
+)
+from undercourse.advise.sentences import series
 from undercourse.advise.site_questions import site_facts
 from undercourse.advise.sweeps import is_open, open_facts
 from undercourse.advise.together import asked_with, may_be_asked, stand_in
@@ -24,12 +32,16 @@ PROOF_BUDGET = 8_000
 
 
 class Next(NamedTuple):
-    """One question: the fact that leads it, why it is asked, and all the facts that it asks for."""
+    """One question: the fact that leads it, why it is asked, and all the facts that it asks for.
+
+    ``pressing`` marks what the author of line or rules wants asked, and what may well stop the work.
+    """
 
     fact: str
     why: str
     about_site: bool
     facts: tuple[str, ...]
+    pressing: bool = False
 
 
 def close_proven(evaluated: Evaluated, book: Rulebook, row: int) -> None:
@@ -51,7 +63,12 @@ def close_proven(evaluated: Evaluated, book: Rulebook, row: int) -> None:
 
 
 def ordered_facts(
-    evaluated: Evaluated, book: Rulebook, row: int, apart: Collection[str] = (), first_only: bool = False
+    evaluated: Evaluated,
+    book: Rulebook,
+    row: int,
+    apart: Collection[str] = (),
+    first_only: bool = False,
+    to_the_end: bool = False,
 ) -> list[Next]:
     """What to ask, in order.
 
@@ -64,9 +81,12 @@ def ordered_facts(
     Parameters
     ----------
     apart : collection of str
-        Facts that are not asked for again.
+        Facts that are not asked for again. What matters only together with one of them that is still open
+        is left out too.
     first_only : bool, optional
         Stop at the first question; the rest may be missing.
+    to_the_end : bool, optional
+        Ask for that too: whatever is open.
     """
     if int(pick(evaluated.site.status, row)) == STOP:
         return []
@@ -76,9 +96,9 @@ def ordered_facts(
     if sites or undecided(evaluated, row):
         for rule in (*book.line.ask_first, *book.practice.ask_first):
             if all(bool(pick(evaluated.facts.says(*term).must, row)) for term in rule.when.terms):
-                order.add(rule.fact, f"It is to be asked first here: {rule.because}", False)
+                order.add(rule.fact, f"It is to be asked first here: {rule.because}", False, pressing=True)
     for one in likely:
-        order.add(one.name, _site_reason(one.reasons), True)
+        order.add(one.name, _site_reason(one.reasons), True, pressing=True)
     if order.found and first_only:
         return order.found[:1]
     for gain in rank_questions(evaluated, book, row, apart):
@@ -86,7 +106,9 @@ def ordered_facts(
         if first_only and order.found:
             return order.found
     if undecided(evaluated, row):
-        counts = open_facts(evaluated, book, row)
+        counts = open_facts(
+            evaluated, book, row, None if to_the_end else in_play(evaluated, book, row, apart)
+        )
         for name in sorted(counts, key=lambda name: (-counts[name], name)):
             order.add(name, "Together with other facts the reply can change a verdict.", False)
     for spot in (True, False):
@@ -94,6 +116,21 @@ def ordered_facts(
             if one.on_the_spot == spot:
                 order.add(one.name, _site_reason(one.reasons), True)
     return order.found
+
+
+def in_play(evaluated: Evaluated, book: Rulebook, row: int, apart: Collection[str]) -> set[str]:
+    """The sheets that can still come to suit while some facts stay open; all where none does."""
+    waiting = set(undecided(evaluated, row))
+    settled = {one.candidate.id for one in evaluated.of_row(row)} - waiting
+    if not left_open(evaluated, book, row, apart):
+        return settled | waiting
+    seen = prospect(evaluated, book, row, apart)
+    sound = seen.drawn.sound
+    return settled | {
+        name
+        for name in waiting & set(seen.verdicts)
+        if any(kind_of(int(code)) == "suits" for code in seen.verdicts[name][sound])
+    }
 
 
 def may_suit(evaluated: Evaluated, row: int) -> bool:
@@ -117,7 +154,9 @@ class _Order:
         stops = site_facts(self.evaluated, self.book, self.row)
         return {one.name for one in stops} | set(deciding_facts(waiting, self.evaluated, self.book, self.row))
 
-    def add(self, fact: str, why: str, about_site: bool, asked: tuple[str, ...] = ()) -> None:
+    def add(
+        self, fact: str, why: str, about_site: bool, asked: tuple[str, ...] = (), pressing: bool = False
+    ) -> None:
         """Put a fact last, with those that are asked for with it, unless it is there already."""
         if fact in self.apart:
             return
@@ -127,7 +166,7 @@ class _Order:
         facts = asked or asked_with(lead, self.matter, self._together, self.book)
         facts = tuple(name for name in facts if name not in self._asked)
         self._asked |= set(facts)
-        self.found.append(Next(lead, why, about_site, facts))
+        self.found.append(Next(lead, why, about_site, facts, pressing))
 
 
 def narrowing_reason(one: Gain, evaluated: Evaluated, row: int) -> str:
@@ -135,8 +174,7 @@ def narrowing_reason(one: Gain, evaluated: Evaluated, row: int) -> str:
     names = [name_of(j) for j in evaluated.of_row(row) if j.candidate.id in one.settles]
     if not names:
         return "Together with other facts the reply can change a verdict."
-    shown = ", ".join(names[:3]) + (f" and {len(names) - 3} more" if len(names) > 3 else "")
-    return f"Of all that is open it is likeliest, for its effort, to settle {shown}."
+    return f"Of all that is open it is likeliest, for its effort, to settle {series(names, most=3)}."
 
 
 def _site_reason(reasons: Sequence[str]) -> str:

@@ -14,6 +14,8 @@ from undercourse.facts.vocabulary import SLOTS, Vocabulary
 
 WHERE = "reply"
 OPEN_END = "?"
+# A single number below this is the thickness of a tile.
+EDGE_OF_A_TILE_M = 0.0254
 _NOTHING = ("nothing", "none", "no", "nothing else", "nothing more")
 _YES_NO = {"y": "yes", "n": "no"}
 _PARTS = re.compile(r"\s*[,;]\s*")
@@ -55,7 +57,7 @@ def read_reply(vocabulary: Vocabulary, facts: Sequence[str], together: Together 
     elif together is LAYERS:
         _read_layers(vocabulary, facts, text, said)
     elif together is TILE_SIZE:
-        _read_size(vocabulary, text, said)
+        _read_tile(vocabulary, facts, text, said)
     else:
         _read_parts(vocabulary, facts, together, text, said)
     return said
@@ -162,10 +164,35 @@ def _layer_of(vocabulary: Vocabulary, place: int, part: str) -> Iterator[dict[st
                 yield found
 
 
+def _read_tile(vocabulary: Vocabulary, facts: Sequence[str], text: str, said: Said) -> None:
+    """The size of a tile and its thickness, both or one of them."""
+    parts = [part for part in _PARTS.split(text.strip()) if part and part != OPEN_END]
+    thickness = TILE_SIZE.facts[2]
+    if len(parts) == 1 and thickness in facts and _is_thin(vocabulary, parts[0]):
+        parts.insert(0, "")
+    if len(parts) > 2 or not parts:
+        fault = f'"{text.strip()}" is no size of a tile' if parts else "nothing is said"
+        said.fault(fault, "write both edges and the thickness, as 12 x 24 in, 3/8 in")
+        return
+    if parts[0]:
+        _read_size(vocabulary, parts[0], said)
+    if len(parts) > 1 and not said.problems:
+        _keep(vocabulary, thickness, parts[1], said)
+    said.left_open |= set(facts) - set(said.readings)
+
+
+def _is_thin(vocabulary: Vocabulary, part: str) -> bool:
+    """Whether a single number is under an inch, as the thickness of a tile is and its edge is not."""
+    if not _fits(vocabulary, TILE_SIZE.facts[2], part):
+        return False
+    spec = read_spec(vocabulary.domains[TILE_SIZE.facts[2]], part)
+    return isinstance(spec, Span) and spec.high < EDGE_OF_A_TILE_M
+
+
 def _read_size(vocabulary: Vocabulary, text: str, said: Said) -> None:
     """Two edges, the longer one first or last; a single number is a square."""
     edges = _TIMES.split(text.strip())
-    names = TILE_SIZE.facts
+    names = TILE_SIZE.facts[:2]
     if len(edges) == 1:
         for name in names:
             _keep(vocabulary, name, edges[0], said)

@@ -31,6 +31,27 @@ def label(name: str, vocabulary: Vocabulary) -> str:
     return name.replace("_", " ")
 
 
+def series(names: Sequence[str], last: str = "and", most: int = 0) -> str:
+    """Names as a sentence lists them; with semicolons where a name holds a comma itself.
+
+    Parameters
+    ----------
+    last : str
+        The word before the last name.
+    most : int, optional
+        After so many names only how many more there are is told.
+    """
+    shown = list(names[:most] if most else names)
+    rest = len(names) - len(shown)
+    between = "; " if any("," in name for name in shown) else ", "
+    if rest:
+        return f"{between.join(shown)}{';' if between == '; ' else ''} {last} {rest} more"
+    if len(shown) < 2:
+        return "".join(shown)
+    final = f"{between if between == '; ' and len(shown) > 2 else ' '}{last} {shown[-1]}"
+    return between.join(shown[:-1]) + final
+
+
 def spec_text(domain: Domain, spec: Spec) -> str:
     """A set of values in words, the shorter of what it holds and what it leaves out."""
     if isinstance(spec, Span):

@@ -35,7 +35,7 @@ class SiteFact(NamedTuple):
 
 
 def site_facts(evaluated: Evaluated, book: Rulebook, row: int) -> list[SiteFact]:
-    """Open facts that can clear an open site stop, best first.
+    """Open facts that can clear an open site stop: what is asked first by its chance, then by the gain.
 
     The gain is the expected number of stops that a reply clears, divided by the effort: the fewest
     questions until the site is ready. The chance is that of any stop that turns on the fact, at most.
@@ -53,7 +53,7 @@ def site_facts(evaluated: Evaluated, book: Rulebook, row: int) -> list[SiteFact]
             chances[name] = min(1.0, chances.get(name, 0.0) + chance)
             reasons.setdefault(name, []).append(rule.because)
     order = sorted(gains, key=lambda name: (-gains[name], name))
-    return [
+    found = [
         SiteFact(
             name,
             gains[name],
@@ -63,6 +63,9 @@ def site_facts(evaluated: Evaluated, book: Rulebook, row: int) -> list[SiteFact]
         )
         for name in order
     ]
+    # The likeliest stop first, for the effort of finding out; how many it clears parts what is alike.
+    found.sort(key=lambda one: -one.chance / effort_of(book, one.name) if one.comes_first else 0.0)
+    return found
 
 
 def open_stops(evaluated: Evaluated, book: Rulebook, row: int) -> list[tuple[Limit, dict[str, float]]]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -50,10 +50,20 @@ def concerned_facts(finding: Finding, book: Rulebook) -> tuple[str, ...]:
     return tuple(name for name in dict.fromkeys(names) if name in book.vocabulary)
 
 
-def open_facts(evaluated: Evaluated, book: Rulebook, row: int) -> dict[str, int]:
-    """Undecided facts behind open findings of candidates still in play, with how many they touch."""
+def open_facts(
+    evaluated: Evaluated, book: Rulebook, row: int, only: Collection[str] | None = None
+) -> dict[str, int]:
+    """Undecided facts behind open findings of candidates still in play, with how many they touch.
+
+    Parameters
+    ----------
+    only : collection of str, optional
+        Candidates to look at, by id.
+    """
     counts: dict[str, int] = {}
     for judgement in evaluated.of_row(row):
+        if only is not None and judgement.candidate.id not in only:
+            continue
         if int(judgement.verdict[row]) not in (NEEDS_FACTS, SUITABLE_IF):
             continue
         for finding in judgement.findings:
@@ -78,11 +88,20 @@ def breakpoints(book: Rulebook, name: str) -> list[float]:
     return list(book.written.get(name, ()))
 
 
-def trial_values(domain: Domain, spec: Spec, written: Sequence[float]) -> list[Spec]:
-    """Values to try for an open fact: each choice, or a grid with every written limit and just beyond."""
+def trial_values(
+    domain: Domain, spec: Spec, written: Sequence[float], more: Sequence[float] = ()
+) -> list[Spec]:
+    """Values to try for an open fact: each choice, or a grid with every written limit and just beyond.
+
+    Parameters
+    ----------
+    more : sequence of float
+        Numbers to try beside them. [SI]
+    """
     if isinstance(spec, Choices):
         return [Choices(1 << place) for place in range(len(domain.choices)) if spec.bits >> place & 1]
     points = set(np.linspace(spec.low, spec.high, GRID).tolist())
+    points |= {value for value in more if spec.low <= value <= spec.high}
     for value in written:
         for near in (value, value * (1 + 1e-5) + 1e-7, value * (1 - 1e-5) - 1e-7):
             if spec.low <= near <= spec.high:

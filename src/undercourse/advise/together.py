@@ -19,7 +19,7 @@ class Together:
     """One question for several facts.
 
     ``whole`` marks those that one reply settles altogether, however few of the facts matter; ``in_order``
-    those whose numbers can only be told apart by their order.
+    those whose numbers can only be told apart by their order. ``examples`` holds a reply for each fact.
     """
 
     id: str
@@ -30,13 +30,24 @@ class Together:
     form: str
     whole: bool = False
     in_order: bool = False
+    examples: tuple[str, ...] = ()
+
+    def form_for(self, facts: Collection[str]) -> str:
+        """How a reply is written where only some of the facts are asked for."""
+        if not self.examples or len(facts) == len(self.facts):
+            return self.form
+        named = zip(self.facts, self.examples, strict=True)
+        shown = ", ".join(example for name, example in named if name in facts)
+        start = _IN_ORDER if self.in_order else _IN_PARTS
+        return f"{start}{shown}{'; or none' if self.facts[0] in facts and 'or none' in self.form else ''}."
 
 
 WANTED = Together(
     "wanted",
     WISHES,
     "what the sheet is to do",
-    "What is the sheet to do: uncouple, bridge cracks, waterproof, deal with vapor, quieten, heat?",
+    "What should the sheet under the tile do: uncouple, keep cracks out, waterproof, deal with moisture from "
+    "below, quieten steps, hold a heating cable?",
     "What is feared for this floor, or what the specification says; what is not named is not asked for.",
     "Those wanted, with commas: uncoupling, crack isolation, waterproofing, vapor management, sound "
     "reduction, heating, joint relocation; or nothing.",
@@ -53,28 +64,31 @@ LAYERS = Together(
 )
 TILE_SIZE = Together(
     "tile size",
-    ("tile_long_edge", "tile_short_edge"),
+    ("tile_long_edge", "tile_short_edge", "tile_thickness"),
     "the size of the tile",
-    "How large is the tile?",
-    "From the box or the order: its longest and its shortest edge.",
-    "Both edges, as 12 x 24 in; one number is a square.",
+    "How large is the tile, and how thick?",
+    "From the carton or the order: its longest and its shortest edge, and its thickness.",
+    "Both edges and the thickness, as 12 x 24 in, 3/8 in; one number is the edge of a square.",
 )
 _IN_PARTS = "Those that are known, with commas, as "
+_IN_ORDER = "In this order, with commas: "
 JOISTS = Together(
     "joists",
     ("joist_size", "joist_spacing", "joist_span"),
     "the joists",
-    "What are the joists: size, spacing and clear span?",
+    "What size are the joists, how far apart are they, and how far do they span?",
     "From below or at a register: depth and thickness, center to center, and from bearing to bearing.",
     f"{_IN_PARTS}2x10, 16 in, 14 ft.",
+    examples=("2x10", "16 in", "14 ft"),
 )
 LUMBER = Together(
     "lumber",
     ("joist_species", "joist_grade"),
     "the lumber of the joists",
-    "Of which species and grade are the joists?",
+    "What does the stamp on the joists say: which kind of lumber, which grade?",
     "The grade stamp on the side of a joist names both.",
     f"{_IN_PARTS}SPF, No.2.",
+    examples=("SPF", "No.2"),
 )
 PANEL_STAMP = Together(
     "panel stamp",
@@ -83,6 +97,7 @@ PANEL_STAMP = Together(
     "What does the panel's stamp say: plywood or OSB, and which span rating?",
     "On the underside, from below or at a cut edge; 32/16 or 48/24 or 24 oc.",
     f"{_IN_PARTS}plywood, 48/24.",
+    examples=("plywood", "48/24"),
 )
 HEATING = Together(
     "heating",
@@ -91,6 +106,7 @@ HEATING = Together(
     "Is there heating in the floor, and if so which, and where does it lie?",
     "What warms it, cable, mat or water, and whether it lies in, above or below the membrane.",
     f"{_IN_PARTS}electric cable, in the membrane; or none.",
+    examples=("electric cable", "in the membrane"),
 )
 WHEELS = Together(
     "wheels",
@@ -99,23 +115,26 @@ WHEELS = Together(
     "Does anything on wheels roll over it: what are its wheels made of, and what does one carry?",
     "Carts, pallet trucks, lifts, wheelchairs: full weight over the wheels, half as much again if uneven.",
     f"{_IN_PARTS}hard rubber, 300 lb; or none.",
+    examples=("hard rubber", "300 lb"),
 )
 SOUND = Together(
     "impact rating",
     ("iic_wanted", "iic_basis"),
     "the impact rating asked for",
-    "Which impact rating (IIC) must the floor reach, and is that a laboratory or a field value?",
+    "Is an impact rating (IIC) asked for, how high, and for the laboratory or the field?",
     "From the lease, the association's rules or the specification; none if nothing is asked.",
     f"{_IN_PARTS}50 dB, field; or none.",
+    examples=("50 dB", "field"),
 )
 CRACKS = Together(
     "cracks",
     ("cracks", "crack_width", "crack_offset"),
     "the cracks of the base",
-    "Which cracks has the base, how wide are they, and how much higher does one side stand?",
+    "What cracks are in the slab or floor below the tile, how wide, and does one side stand higher?",
     "Measure with a gauge or a coin at the widest place, and lay a straightedge across.",
-    "In this order, with commas: hairline, 1/16 in, 0 in; or none.",
+    f"{_IN_ORDER}hairline, 1/16 in, 0 in; or none.",
     in_order=True,
+    examples=("hairline", "1/16 in", "0 in"),
 )
 ALL = (WANTED, LAYERS, TILE_SIZE, JOISTS, LUMBER, PANEL_STAMP, HEATING, WHEELS, SOUND, CRACKS)
 _OF_FACT = MappingProxyType({fact: one for one in ALL for fact in one.facts})
@@ -127,10 +146,17 @@ def together_of(fact: str) -> Together | None:
 
 
 def words_of_question(book: Rulebook, fact: str, facts: Collection[str]) -> tuple[str, str]:
-    """The question for a fact, or for several at once, and how to find out."""
+    """The question for a fact, or for several at once, and how to find out.
+
+    Where some of the facts of one question are known, the others are asked for one by one in one go.
+    """
     one = together_of(fact) if len(facts) > 1 else None
-    alone = book.vocabulary[fact]
-    return (alone.question, alone.find) if one is None else (one.question, one.find)
+    if one is None:
+        alone = book.vocabulary[fact]
+        return alone.question, alone.find
+    if one.whole or len(facts) == len(one.facts):
+        return one.question, one.find
+    return " ".join(book.vocabulary[name].question for name in one.facts if name in facts), one.find
 
 
 def stand_in(evaluated: Evaluated, book: Rulebook, row: int, fact: str, apart: Collection[str]) -> str | None:
@@ -151,6 +177,22 @@ def stand_in(evaluated: Evaluated, book: Rulebook, row: int, fact: str, apart: C
         if not leaders or together_of(fact) is together_of(leaders[0]) is not None:
             return fact
         fact = leaders[0]
+
+
+def hangs_on(evaluated: Evaluated, book: Rulebook, row: int, fact: str, left: Collection[str]) -> bool:
+    """Whether a fact is left open itself, or means something only with one that is."""
+    waiting, seen = [fact], set()
+    while waiting:
+        name = waiting.pop()
+        if name in left:
+            return True
+        if name not in seen:
+            seen.add(name)
+            terms = book.vocabulary[name].asked_where
+            waiting += [
+                one for one, spec in terms if not bool(pick(evaluated.facts.says(one, spec).must, row))
+            ]
+    return False
 
 
 def may_be_asked(evaluated: Evaluated, book: Rulebook, row: int, apart: Collection[str]) -> set[str]:

@@ -11,11 +11,15 @@ from numpy.typing import NDArray
 
 from undercourse.advise.completions import Completions, one_row, settle_table
 from undercourse.advise.evaluating import Evaluated
+from undercourse.advise.plausible import usual_here
 from undercourse.advise.sweeps import Sweep, breakpoints, trial_values
 from undercourse.base.columns import Bools, ChoiceColumn, Column, Columns, NumberColumn
 from undercourse.base.domains import Choices, Span, Spec
 from undercourse.judge.results import NEEDS_FACTS, Codes
 from undercourse.judge.rulebook import Rulebook
+
+# Numbers tried within what is usual.
+USUAL_GRID = 5
 
 Number = TypeVar("Number", np.float64, np.uint64)
 
@@ -50,7 +54,7 @@ def trials(
     for name in names:
         domain = book.vocabulary.domains[name]
         written = breakpoints(book, name) if domain.kind == "number" else []
-        values = trial_values(domain, facts.spec(name, row), written)
+        values = trial_values(domain, facts.spec(name, row), written, _usual_numbers(book, facts, row, name))
         if start + len(values) > most:
             break
         tried[name] = values
@@ -61,6 +65,14 @@ def trials(
         table[name] = _laid(facts.spec(name, row), values, places[name], start)
     sound = settle_table(table, book) if start else np.ones(0, dtype=np.bool_)
     return Trials(table, sound, places, tried)
+
+
+def _usual_numbers(book: Rulebook, facts: Columns, row: int, name: str) -> list[float]:
+    """Numbers over the range in which a fact usually lies; it may be a small part of what it can be."""
+    usual = usual_here(book.vocabulary[name], facts, row)
+    if usual is None or not isinstance(usual.spec, Span):
+        return []
+    return [float(value) for value in np.linspace(usual.spec.low, usual.spec.high, USUAL_GRID)]
 
 
 def sweep_alone(evaluated: Evaluated, book: Rulebook, row: int, names: Sequence[str]) -> list[Sweep]:

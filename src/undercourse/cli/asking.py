@@ -1,4 +1,4 @@
-"""The guided command: one question at a time until nothing more can change a verdict."""
+"""The guided command: one question at a time until asking on would rarely change the answer."""
 
 from __future__ import annotations
 
@@ -20,6 +20,8 @@ WIDTH = 98
 SKIP = ("don't know", "dont know", "not known", "unknown", "skip", "?", "")
 BACK = ("back", "undo")
 STOP = ("stop", "quit", "end")
+GO_ON = ("go on", "go", "more", "yes", "y")
+MOST_NAMED = 8
 HELP_WORDS = ("help", "?help", "h", "??")
 HELP = "A value as in job files, or: don't know, help, back, stop."
 
@@ -71,7 +73,7 @@ def ask_command(
     as_json: AsJson = False,
     date: Date = "",
 ) -> None:
-    """Ask for the missing facts one at a time, each with its reason, until nothing more can change."""
+    """Ask for the missing facts one at a time, each with its reason, until asking on would hardly help."""
     from undercourse.advise.asking import Session
     from undercourse.base.problems import Problem, Problems
     from undercourse.cli.days import day
@@ -126,11 +128,9 @@ def _converse(session: Session, talk: Talk) -> bool:
     while True:
         question = session.question()
         if question is None:
-            apart = session.put_off()
-            why = f"{apart} put off" if apart else "nothing more can change a verdict"
-            why = "the site comes first" if session.stopped else why
-            talk.say(f"No question is left: {why}.")
-            return True
+            if _ended(session, talk):
+                return True
+            continue
         _put(question, len(session.replies) + 1, talk)
         while True:
             text = talk.hear()
@@ -139,6 +139,44 @@ def _converse(session: Session, talk: Talk) -> bool:
                 return False
             if _taken(session, question, text, talk):
                 break
+
+
+def _ended(session: Session, talk: Talk) -> bool:
+    """Tell why no question follows and what is still to be sent in; False where the person goes on."""
+    ending = session.ending()
+    talk.say()
+    left = ending.not_asked
+    talk.say(ending.why if left else f"No question is left: {ending.why[:1].lower()}{ending.why[1:]}")
+    if left:
+        talk.say(f"As it stands: {ending.headline}")
+    if ending.send_in:
+        talk.say("Still to send in, most telling first:")
+    for number, text in enumerate(ending.send_in, 1):
+        talk.say(f"{number}. {text}", 3)
+    if not left:
+        return True
+    more = f" and {len(left) - MOST_NAMED} more" if len(left) > MOST_NAMED else ""
+    talk.say(f"Not asked yet, and needed once that is known: {'; '.join(left[:MOST_NAMED])}{more}.")
+    talk.say("go on asks for these now; back undoes the last reply; Enter ends.")
+    while True:
+        text = talk.hear() or ""
+        if not text or text.lower() in STOP:
+            return True
+        if text.lower() in GO_ON:
+            session.to_the_end = True
+            return False
+        if text.lower() in BACK:
+            undone = session.back()
+            talk.say(f"Undone: {undone}. {session.headline()}" if undone else "Nothing is there to undo.")
+            return False
+        if "=" in text:
+            outcome = session.reply(next(iter(session.apart)), text)
+            for problem in outcome.problems:
+                print(problem, file=talk.out)
+            if not outcome.problems:
+                _tell(outcome, talk)
+                return False
+        talk.say("Not taken: go on, back, a fact as joist_span = 14 ft, or Enter to end.")
 
 
 def _put(question: Question, number: int, talk: Talk) -> None:

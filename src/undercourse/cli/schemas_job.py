@@ -339,9 +339,7 @@ JOB_AREA = shape(
 )
 JOB = shape({}, {**_SITE, "name": TEXT, "date": DAY, "client": TEXT, "line": TEXT, "areas": rows(JOB_AREA)})
 
-STRIP = shape(
-    {"id": WORD, "outline": rows(POINT), "pieces": TEXTS, "direction_deg": NUMBER, "across": FLAG}
-)
+STRIP = shape({"id": WORD, "outline": rows(POINT), "pieces": TEXTS, "direction_deg": NUMBER, "across": FLAG})
 CHALK = shape({"start": POINT, "end": POINT, "right_m": rows(NUMBER), "left_m": rows(NUMBER)})
 LAYOUT_AREA = shape(
     {
@@ -352,6 +350,7 @@ LAYOUT_AREA = shape(
         "strips": rows(STRIP),
         "seam_length_m": SIZE,
         "head_joint_length_m": SIZE,
+        "seam_on_lines_m": SIZE,
         "edge_length_m": SIZE,
         "inside_corners": COUNT,
         "outside_corners": COUNT,
@@ -378,14 +377,22 @@ _LAID: dict[str, Schema] = {
     "rolls": COUNT,
     "roll_bound": COUNT,
     "offcuts": rows(shape({"roll": COUNT, "width_m": SIZE, "length_m": SIZE, "at": POINT})),
-    "roll_plan": rows(shape({"roll": COUNT, "length_m": SIZE, "used_m": SIZE, "price": SIZE})),
+    "roll_plan": rows(
+        shape({"roll": COUNT, "length_m": SIZE, "used_m": SIZE, "price": SIZE, "on_site": FLAG})
+    ),
     "consumed_area_m2": SIZE,
     "net_area_m2": SIZE,
     "waste": {"type": "number", "maximum": 1},
     "objective": NUMBER,
     "objective_terms": {"type": "object", "additionalProperties": NUMBER},
     "bounds": shape(
-        {"any_layout": COUNT, "these_strips": COUNT, "any_layout_m2": SIZE, "these_strips_m2": SIZE}
+        {
+            "any_layout": COUNT,
+            "these_strips": COUNT,
+            "any_layout_m2": SIZE,
+            "these_strips_m2": SIZE,
+            "objective": NUMBER,
+        }
     ),
     "uncovered": rows(shape({"area": TEXT, "why": WORD, "fix": TEXT})),
 }

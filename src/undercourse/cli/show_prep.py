@@ -8,7 +8,7 @@ from rich.console import Console
 from rich.padding import Padding
 from rich.text import Text
 
-from undercourse.base.units import UNITS, show_quantity
+from undercourse.base.units import UNITS, show_number, show_quantity
 from undercourse.cli.show import console
 
 
@@ -45,17 +45,29 @@ def _show_set(out: Console, place: int, found: dict[str, Any]) -> None:
     for text, who in zip(found["do"], found["by_whom"], strict=True):
         out.print(Padding(Text(f"{text} By: {who}."), (0, 0, 0, 3)))
     height = show_quantity(found["height_m"], UNITS["in"]) if found["height_m"] else "none"
-    out.print(
-        Padding(
-            Text(
-                f"{found['cost']:,.0f} {found['currency']} ({found['cost_basis']}); "
-                f"{found['days']:g} days, one after the other; added height: {height}."
-            ),
-            (0, 0, 0, 3),
-        )
-    )
+    weight = _weight(found["weight_kg_m2"]) if found["weight_kg_m2"] else "none"
+    spent = f"{found['cost']:,.0f} {found['currency']} ({found['cost_basis']}); {_days(found['days'])}"
+    text = f"{spent}, one after the other; added height: {height}; added weight: {weight}."
+    out.print(Padding(Text(text), (0, 0, 0, 3)))
     for gate in found["gates"]:
-        text = f"First: {gate['label']} = {gate['must_be']}, by {gate['who']}. {gate['because']}"
+        beside = _of_the_sum(gate, found["currency"])
+        text = f"First {gate['label']}: {gate['must_be']}, by {gate['who']}{beside}. {gate['because']}"
         out.print(Padding(Text(text), (0, 0, 0, 3)))
     for caution in found["cautions"]:
         out.print(Padding(Text(f"Caution: {caution}", style="dim"), (0, 0, 0, 3)))
+
+
+def _of_the_sum(gate: dict[str, Any], currency: str) -> str:
+    """What a gate costs and takes, which the sum holds already."""
+    parts = [f"{gate['cost']:,.0f} {currency}"] if gate["cost"] else []
+    parts += [_days(gate["days"])] if gate["days"] else []
+    return f" ({', '.join(parts)} of the sum)" if parts else ""
+
+
+def _days(days: float) -> str:
+    return f"{days:g} day{'' if days == 1 else 's'}"
+
+
+def _weight(weight_kg_m2: float) -> str:
+    in_pounds = weight_kg_m2 * UNITS["ft"].factor ** 2 / UNITS["lb"].factor
+    return f"{show_number(in_pounds, 1)} lb/ft² ({show_number(weight_kg_m2, 0)} kg/m²)"

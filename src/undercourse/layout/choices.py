@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
@@ -11,40 +10,25 @@ from typing import Literal
 import shapely
 from shapely import Polygon
 
-from undercourse.layout.bounds import bound_length
-from undercourse.layout.covers import CROWDED, Cell, Rules, cover, make_rules
-from undercourse.layout.cutting import cut_exactly
+from undercourse.layout.buying import Trial, cut_all, refine
+from undercourse.layout.covers import OTHER_SHARES, Rules, make_rules
 from undercourse.layout.outlines import edge_directions, inset
-from undercourse.layout.rolls import UNIT_M, Item, Roll, fill_rolls, form_segments, make_rolls, units
-from undercourse.layout.running import run_rolls
+from undercourse.layout.rolls import UNIT_M, Item, fill_rolls, form_segments, units
 from undercourse.layout.sheets import AreaPlan, Line, Sheet
-from undercourse.layout.stock import Stock, joint_length, make_stock
 from undercourse.layout.strips import (
-    NEAR_M,
     Floor,
-    Stretch,
     bands_of,
     make_floor,
     offsets_to_try,
-    seam_length,
-    stretches,
 )
 from undercourse.layout.watching import Watch
+from undercourse.layout.zones import StripPlan, Zone, lay_zone
 
 Effort = Literal["quick", "normal", "thorough"]
 
 
 ENOUGH_M2 = 1.0
 """With more waste than this the search goes on, small a share as it may be. [m2]"""
-
-MOST_REFINED = 200
-"""With more pieces than this no search for a provably best cutting is made."""
-
-WORTH_REFINING = 0.01
-"""Share of the sheet from which on such a search is made where head joints are allowed."""
-
-MANY_NODES = 10_000
-"""With so many nodes allowed for it, it is made in any case."""
 
 
 @dataclass(frozen=True)
@@ -80,60 +64,6 @@ def limits_for(effort: Effort, sheet: Sheet) -> Limits:
     return replace(limits, directions=6, offsets=12, kept=8, goal=0.0, hard=math.inf)
 
 
-@dataclass(frozen=True)
-class Zone:
-    """A part of an area laid in one direction, and the pieces that cover its stretches."""
-
-    floor: Floor
-    offset_m: float
-    stretches: tuple[Stretch, ...]
-    covers: tuple[tuple[Cell, ...], ...]
-    seam_m: float
-    cost: float  # square metres of sheet that sheet, seams, cuts and faults are worth
-    faults: int
-    too_long: int
-
-
-@dataclass(frozen=True)
-class StripPlan:
-    """All zones of one area; most areas have one."""
-
-    zones: tuple[Zone, ...]
-    cost: float
-
-    @property
-    def seam_m(self) -> float:
-        """Length of all seams along strips and between zones. [m]"""
-        return sum(zone.seam_m for zone in self.zones)
-
-    @property
-    def covered_m2(self) -> float:
-        """Area to cover. [m2]"""
-        return sum(float(zone.floor.shape.area) for zone in self.zones)
-
-    @property
-    def faults(self) -> int:
-        """Pieces under the smallest."""
-        return sum(zone.faults for zone in self.zones)
-
-    @property
-    def too_long(self) -> int:
-        """Strips longer than any roll."""
-        return sum(zone.too_long for zone in self.zones)
-
-
-@dataclass(frozen=True)
-class Trial:
-    """One way of laying and cutting everything."""
-
-    plans: tuple[StripPlan, ...]
-    stock: Stock
-    rolls: tuple[Roll, ...]
-    cost: float
-    terms: dict[str, float]
-    least: int = 0  # length of roll proven to be needed for these pieces, where a search proved one [0.1 mm]
-
-
 def directions(outline: Polygon, held: float | None, most: int) -> list[float]:
     """Directions of edges, longest first, each followed by the one square to it, and of the narrowest box.
 
@@ -156,40 +86,6 @@ def directions(outline: Polygon, held: float | None, most: int) -> list[float]:
     return found
 
 
-def lay_zone(floor: Floor, sheet: Sheet, rules: Rules, offset: float, most: float = math.inf) -> Zone | None:
-    """Lay strips at an offset and cover them, from the lowest up; None once that costs ``most`` or more."""
-    laid = stretches(floor, sheet, offset, rules.careful)
-    left = sum(stretch.area for stretch in laid)  # what is to be covered costs at least its area
-    seam = seam_length(floor, sheet, offset)
-    covers, cost, faults, long = [], seam * rules.seam_cost, 0, 0
-    longest = sheet.longest_roll_m - 2 * sheet.trim_m + NEAR_M
-    below: list[tuple[Stretch, Sequence[Cell]]] = []
-    row: list[tuple[Stretch, Sequence[Cell]]] = []
-    for stretch in laid:
-        if row and row[0][0].band != stretch.band:
-            below, row = row if row[0][0].band == stretch.band - 1 else [], []
-        near = _joints_near(stretch, below) if rules.joints and below else ()
-        found = cover(stretch, rules, near)
-        cost, faults, left = cost + found.cost, faults + found.faults, left - stretch.area
-        if stretch.right - stretch.left > longest:
-            long += 1
-            cost += 0.0 if rules.joints else 10 * rules.fault
-        if cost + left >= most:
-            return None
-        covers.append(tuple(found.cells))
-        row.append((stretch, found.cells))
-    return Zone(floor, offset, tuple(laid), tuple(covers), seam, cost, faults, long)
-
-
-def _joints_near(stretch: Stretch, below: list[tuple[Stretch, Sequence[Cell]]]) -> list[float]:
-    return [
-        (a[1] + b[0]) / 2
-        for other, cells in below
-        if len(cells) > 1 and other.left < stretch.right and other.right > stretch.left
-        for a, b in itertools.pairwise(cells)
-    ]
-
-
 def area_options(area: AreaPlan, sheet: Sheet, limits: Limits, watch: Watch) -> list[StripPlan]:
     """The best few strip plans of one area over directions and offsets, best first."""
     parts = inset(area.outline, sheet.edge_gap_m)
@@ -205,7 +101,9 @@ def area_options(area: AreaPlan, sheet: Sheet, limits: Limits, watch: Watch) -> 
         found = [zone for zone in found if not zone.too_long]
     plans = _cheapest_to_cut([StripPlan((zone,), zone.cost) for zone in found], sheet)
     careful = make_rules(sheet, careful=True)
-    return [_carefully(plan, sheet, careful) for plan in plans[: limits.options]]
+    plans = [_carefully(plan, sheet, careful) for plan in plans[: limits.options]]
+    contented = search.content(limits.goal, ENOUGH_M2) or not sheet.head_joints_allowed
+    return plans if contented or limits.kept < 3 else _covered_otherwise(plans, sheet)[: limits.options]
 
 
 def _held(area: AreaPlan, sheet: Sheet) -> tuple[float | None, float | None]:
@@ -216,6 +114,13 @@ def _held(area: AreaPlan, sheet: Sheet) -> tuple[float | None, float | None]:
     if angle % 360.0 >= 180.0 and start is not None:
         start = -start - sheet.width_m  # left and right change places
     return angle % 180.0, start
+
+
+def _covered_otherwise(plans: list[StripPlan], sheet: Sheet) -> list[StripPlan]:
+    """The plans, and the first of them covered as if more or less beside its ripped pieces were used."""
+    others = [make_rules(sheet, careful=True, beside=share) for share in OTHER_SHARES]
+    made = [_carefully(plans[0], sheet, rules) for rules in others]
+    return _cheapest_to_cut([*plans, *made], sheet)
 
 
 def _carefully(plan: StripPlan, sheet: Sheet, rules: Rules) -> StripPlan:
@@ -331,88 +236,6 @@ def _consumed(lengths: Sequence[int], sheet: Sheet) -> list[float]:
             last = min(sum(lengths[index] for index in roll) for roll in rolls)
             found.append((len(rolls) - 1) * capacity_m + last * UNIT_M)
     return found
-
-
-def cut_all(plans: Sequence[StripPlan], sheet: Sheet) -> Trial | None:
-    """Cut the pieces of all areas from rolls; the cheapest way found, None when a strip cannot be cut."""
-    zones = [zone for plan in plans for zone in plan.zones]
-    laid = [stretch for zone in zones for stretch in zone.stretches]
-    owners = [number for number, zone in enumerate(zones) for _ in zone.stretches]
-    covers = [cells for zone in zones for cells in zone.covers]
-    trials: list[Trial] = []
-    for capacity_m in sheet.roll_lengths_m:
-        capacity = math.floor(capacity_m / UNIT_M + 1e-3)
-        for run_on in (False, True) if sheet.head_joints_allowed else (False,):
-            stock = make_stock(sheet, laid, owners, covers)
-            rolls = _fill(stock, capacity, run_on)
-            if rolls is not None:
-                trials.append(_price(plans, stock, rolls))
-            if rolls is not None and len(rolls) == 1:
-                break
-    return min(trials, key=lambda trial: trial.cost, default=None)
-
-
-def _fill(stock: Stock, capacity: int, run_on: bool) -> list[Roll] | None:
-    """Fill rolls of one length; strips run on from roll to roll where wanted, or where they must."""
-    items = [stock.item(key) for key in stock.parts]
-    fits = all(item.length <= capacity for item in items)
-    if fits and not run_on:
-        segments = form_segments(items, units(stock.sheet.width_m))
-        lengths = [segment.length for segment in segments]
-        return make_rolls(segments, fill_rolls(lengths, capacity), capacity)
-    if not stock.sheet.head_joints_allowed:
-        return None
-    return run_rolls(stock, capacity, optional=run_on)
-
-
-def refine(trial: Trial, nodes: int) -> Trial:
-    """Cut the chosen pieces again where rolls of one length may yet be cut better; the better of the two."""
-    sheet, stock = trial.stock.sheet, trial.stock
-    if nodes == 0 or len(sheet.roll_lengths_m) != 1 or len(stock.parts) > MOST_REFINED:
-        return trial
-    items = [stock.item(key) for key in stock.parts]
-    capacity = math.floor(sheet.longest_roll_m / UNIT_M + 1e-3)
-    consumed = (len(trial.rolls) - 1) * capacity + trial.rolls[-1].used
-    least, _ = bound_length(items, units(sheet.width_m), capacity)
-    if consumed <= least:
-        return trial
-    # Head joints fill rolls to their ends; only what lies side by side on one roll may be worth a search.
-    little = len(trial.rolls) > 1 or consumed - least <= WORTH_REFINING * consumed
-    if sheet.head_joints_allowed and nodes < MANY_NODES and little:
-        return trial
-    found = cut_exactly(items, units(sheet.width_m), capacity, trial.rolls, least, nodes)
-    better = trial if found.rolls is None else _price(trial.plans, stock, found.rolls)
-    return replace(better if better.cost < trial.cost - 1e-9 else trial, least=found.least)
-
-
-def _price(plans: Sequence[StripPlan], stock: Stock, rolls: list[Roll]) -> Trial:
-    """Shorten each roll to the cheapest that holds its cuts; put the one with most left over last."""
-    sheet = stock.sheet
-    held: list[tuple[float, float, Roll]] = []
-    for roll in rolls:
-        fits = [length for length in sheet.roll_lengths_m if length / UNIT_M + 1e-3 >= roll.used]
-        length = min(fits, key=lambda length: (sheet.price(length), length))
-        share = sheet.price(length) * min(1.0, roll.used * UNIT_M / length)
-        held.append(
-            (sheet.price(length), share, Roll(math.floor(length / UNIT_M + 1e-3), roll.used, roll.segments))
-        )
-    held.sort(key=lambda entry: (entry[0] - entry[1], -entry[2].used))
-    bought = sum(price for price, _, _ in held[:-1]) + held[-1][1]
-    seams = sum(plan.seam_m for plan in plans) + head_joint_length(stock)
-    terms = {
-        "sheet": bought,
-        "seams": seams * sheet.seam_cost_m,
-        "cuts": len(stock.parts) * sheet.cut_cost,
-    }
-    faults = sum(plan.faults for plan in plans) + CROWDED * len(stock.crowded)
-    cost = sum(terms.values()) + faults * sheet.price(sheet.longest_roll_m)
-    return Trial(tuple(plans), stock, tuple(roll for _, _, roll in held), cost, terms)
-
-
-def head_joint_length(stock: Stock, numbers: Sequence[int] | None = None) -> float:
-    """Length of the head joints of some stretches, or of all. [m]"""
-    wanted = range(len(stock.stretches)) if numbers is None else numbers
-    return sum(joint_length(stock, number) for number in wanted)
 
 
 def choose(

@@ -21,6 +21,9 @@ MOST_CORNERS = 14
 USED_BESIDE = 0.35
 """Share of the width beside a ripped piece that is taken to be used elsewhere; only steers the search."""
 
+OTHER_SHARES = (1.0, 0.0, 0.7)
+"""Other such shares, for covers that are compared by what is cut of them."""
+
 CROWDED = 0.01
 """A joint that does not keep the stagger counts as this share of a fault while pieces are chosen."""
 
@@ -40,10 +43,11 @@ class Rules:
     fault: float  # a piece under the smallest, or joints too close
     joints: bool
     turned: bool
+    beside: float  # share of the width beside a ripped piece that is taken to be used elsewhere
     careful: bool  # pieces across are laid from both ends even where one way keeps all rules
 
 
-def make_rules(sheet: Sheet, careful: bool = False) -> Rules:
+def make_rules(sheet: Sheet, careful: bool = False, beside: float = USED_BESIDE) -> Rules:
     """Read the rules off a sheet."""
     price = sheet.least_price_m2
     return Rules(
@@ -58,6 +62,7 @@ def make_rules(sheet: Sheet, careful: bool = False) -> Rules:
         sheet.width_m * sheet.longest_roll_m,
         sheet.head_joints_allowed,
         sheet.head_joints_allowed and not sheet.one_direction,
+        beside,
         careful,
     )
 
@@ -75,6 +80,10 @@ Spot = tuple[float, float]
 """Where the piece left of a head joint stops, and the piece right of it starts."""
 
 
+Bar = tuple[float, float]
+"""From and to x between which no head joint is to lie."""
+
+
 class Cover(NamedTuple):
     """Pieces of one stretch, from left to right, and what they cost in square metres of sheet."""
 
@@ -83,8 +92,8 @@ class Cover(NamedTuple):
     faults: int
 
 
-def cover(stretch: Stretch, rules: Rules, near: Sequence[float] = ()) -> Cover:
-    """Cover a stretch at least cost, with head joints that keep the stagger from joints ``near``."""
+def cover(stretch: Stretch, rules: Rules, near: Sequence[Bar] = ()) -> Cover:
+    """Cover a stretch at least cost, with no head joint within the spans ``near``, if that can be."""
     left, right = stretch.left, stretch.right
     if not rules.joints or stretch.flat:
         deep, high = stretch.profile.span(left, right)
@@ -99,7 +108,7 @@ def cover(stretch: Stretch, rules: Rules, near: Sequence[float] = ()) -> Cover:
     return _best_of_spots(stretch, rules, spots, near)
 
 
-def _best_of_spots(stretch: Stretch, rules: Rules, spots: list[Spot], near: Sequence[float]) -> Cover:
+def _best_of_spots(stretch: Stretch, rules: Rules, spots: list[Spot], near: Sequence[Bar]) -> Cover:
     """Choose among head joints, from the left: what is best up to one joint does not change what follows."""
     profile, trim, seam_cost = stretch.profile, rules.trim, rules.seam_cost
     # Lowest and highest y, and area, between neighboring spots.
@@ -140,7 +149,7 @@ def _best_of_spots(stretch: Stretch, rules: Rules, spots: list[Spot], near: Sequ
     return Cover(best[-1][0], cells, sum(way.faults for way in ways))
 
 
-def _joints(stretch: Stretch, rules: Rules, near: Sequence[float]) -> list[Spot]:
+def _joints(stretch: Stretch, rules: Rules, near: Sequence[Bar]) -> list[Spot]:
     """Head joints that corners ask for, and those where a taper reaches the smallest piece."""
     gap, least, profile = rules.gap, rules.least_length, stretch.profile
     xs, top, low = profile.xs, profile.top, profile.low
@@ -163,7 +172,7 @@ def _joints(stretch: Stretch, rules: Rules, near: Sequence[float]) -> list[Spot]
         joint = (x, x + gap) if before > after else (x - gap, x)
         if joint[0] < first or joint[1] > last or (found and joint[0] < found[-1][1] + NEAR_M):
             continue
-        if not (near and _crowded((joint[0] + joint[1]) / 2, near, rules.stagger)):
+        if not (near and is_barred((joint[0] + joint[1]) / 2, near)):
             found.append(joint)
     return found
 
@@ -173,7 +182,7 @@ def _share(size: float, rules: Rules) -> float:
     beside = rules.width - size
     if beside < rules.least_width or beside <= 0:
         return rules.width
-    return size + beside * (1 - USED_BESIDE)
+    return size + beside * (1 - rules.beside)
 
 
 def _lane(stretch: Stretch, rules: Rules, a: float, b: float, sizes: Sizes) -> tuple[float, int]:
@@ -191,7 +200,7 @@ def _cheapest(
     a: float,
     b: float,
     sizes: Sizes,
-    near: Sequence[float],
+    near: Sequence[Bar],
     area: float,
     most: float,
 ) -> Cover | None:
@@ -218,12 +227,12 @@ def _cheapest(
     return best
 
 
-def _crowded(joint: float, near: Sequence[float], stagger: float) -> bool:
-    least = stagger - NEAR_M
-    return any(-least < joint - other < least for other in near)
+def is_barred(joint: float, near: Sequence[Bar]) -> bool:
+    """Whether a joint lies within one of the spans."""
+    return any(start + NEAR_M < joint < stop - NEAR_M for start, stop in near)
 
 
-def _halves(rules: Rules, a: float, b: float, height: float, near: Sequence[float]) -> Cover | None:
+def _halves(rules: Rules, a: float, b: float, height: float, near: Sequence[Bar]) -> Cover | None:
     """Equal pieces end to end, as many as lie side by side on the roll."""
     gap = rules.gap
     count = int((rules.width + NEAR_M) / height)
@@ -233,14 +242,14 @@ def _halves(rules: Rules, a: float, b: float, height: float, near: Sequence[floa
         return None
     length = (b - a - (count - 1) * gap) / count
     cells = [(a + k * (length + gap), a + k * (length + gap) + length, False) for k in range(count)]
-    if near and any(_crowded(cell[0] - gap / 2, near, rules.stagger) for cell in cells[1:]):
+    if near and any(is_barred(cell[0] - gap / 2, near) for cell in cells[1:]):
         return None
     cost = (length + rules.trim) * rules.width + count * rules.joint_cost
     return Cover(cost + (count - 1) * rules.seam_cost * height, cells, 0)
 
 
 def _across(
-    stretch: Stretch, rules: Rules, a: float, b: float, near: Sequence[float], most: float
+    stretch: Stretch, rules: Rules, a: float, b: float, near: Sequence[Bar], most: float
 ) -> Cover | None:
     """Pieces that run across the strip, laid from either end; None where all cost ``most`` or more."""
     best: Cover | None = None
@@ -282,7 +291,7 @@ def _chain(
     b: float,
     first: float,
     mirrored: bool,
-    near: Sequence[float],
+    near: Sequence[Bar],
     most: float,
 ) -> tuple[Cover | None, bool]:
     """Pieces across the strip from one end; the last may run along it if that takes less sheet.
@@ -319,7 +328,7 @@ def _chain(
             faults += 1
         if number:
             cost += rules.seam_cost * tall
-            if near and _crowded(stop + gap / 2 if mirrored else start - gap / 2, near, rules.stagger):
+            if near and is_barred(stop + gap / 2 if mirrored else start - gap / 2, near):
                 cost += CROWDED * rules.fault
                 crowded = True
         if cost >= most:

@@ -51,14 +51,14 @@ class CutPlan:
 
 
 @dataclass(frozen=True)
-class _Kind:
+class SegmentKind:
     """A segment that can be cut: items of which types side by side, and its length."""
 
     types: tuple[int, ...]
     length: int
 
 
-class _Types:
+class Types:
     """Items that are alike, once each, with how many there are; and all segments that they can make."""
 
     def __init__(self, items: Sequence[Item], roll_width: int) -> None:
@@ -70,10 +70,10 @@ class _Types:
         self.demand = np.array([len(keys) for keys in self.keys], dtype=float)
         self.kinds = self._segments(roll_width)
 
-    def _segments(self, roll_width: int) -> list[_Kind]:
+    def _segments(self, roll_width: int) -> list[SegmentKind]:
         """Every set of items that lie side by side, longest first in each; not more than are in demand."""
         narrowest = min(width for _, width in self.sizes)
-        found = [_Kind((number,), length) for number, (length, _) in enumerate(self.sizes)]
+        found = [SegmentKind((number,), length) for number, (length, _) in enumerate(self.sizes)]
         beside = [number for number, (_, width) in enumerate(self.sizes) if roll_width - width >= narrowest]
         most = roll_width // narrowest
         open_sets: list[tuple[tuple[int, ...], int]] = [
@@ -89,7 +89,7 @@ class _Types:
                     grown.append(((*types, number), room - width))
                 if len(found) + len(grown) > MOST_SEGMENTS:
                     return []
-            found += [_Kind(types, self.sizes[types[0]][0]) for types, _ in grown]
+            found += [SegmentKind(types, self.sizes[types[0]][0]) for types, _ in grown]
             open_sets = grown
         return found
 
@@ -118,7 +118,7 @@ def cut_exactly(
     nodes : int
         Nodes of the last search over whole columns.
     """
-    types = _Types(items, roll_width)
+    types = Types(items, roll_width)
     if len(types.sizes) > MOST_TYPES or not types.kinds:
         return CutPlan(None, least)
     count = len(known)
@@ -138,7 +138,7 @@ def cut_exactly(
 class _Problem:
     """Least length of the last roll's segments when ``full`` other rolls may be used."""
 
-    def __init__(self, types: _Types, capacity: int, full: int, known: Sequence[Roll]) -> None:
+    def __init__(self, types: Types, capacity: int, full: int, known: Sequence[Roll]) -> None:
         self.types, self.capacity, self.full = types, capacity, full
         place = {kind.types: number for number, kind in enumerate(types.kinds)}
         owner = {key: number for number, keys in enumerate(types.keys) for key in keys}
@@ -177,7 +177,7 @@ class _Problem:
             if self.full == 0:
                 return max(proven, float(answer.fun))
             worth = duals[:-1] @ self.held
-            value, column, sure = _best_roll(worth, self.lengths, self.most, self.capacity)
+            value, column, sure = best_roll(worth, self.lengths, self.most, self.capacity)
             gain = value - duals[-1]
             if sure:
                 proven = max(proven, float(answer.fun) - self.full * max(0.0, gain))
@@ -186,7 +186,7 @@ class _Problem:
                 known = set(self.columns)
                 self.columns += [
                     one
-                    for one in _good_rolls(worth, self.lengths, self.most, self.capacity, floor)
+                    for one in good_rolls(worth, self.lengths, self.most, self.capacity, floor)
                     if one not in known
                 ]
                 break
@@ -220,7 +220,7 @@ class _Problem:
         return chosen, [k for k in range(kinds) for _ in range(number[rolls + k])]
 
 
-def _best_roll(
+def best_roll(
     worth: Floats, lengths: Floats, most: Sequence[int], capacity: int
 ) -> tuple[float, tuple[int, ...], bool]:
     """The segments worth most that fit on one roll, by branch and bound; and whether that is proven."""
@@ -261,7 +261,7 @@ def _best_roll(
     return best, tuple(sorted(chosen)), True
 
 
-def _good_rolls(
+def good_rolls(
     worth: Floats, lengths: Floats, most: Sequence[int], capacity: int, floor: float
 ) -> list[tuple[int, ...]]:
     """Rolls whose segments are worth at least ``floor``, up to `MOST_GOOD`."""
@@ -288,11 +288,11 @@ def _good_rolls(
     return found
 
 
-def _rolls(types: _Types, chosen: tuple[list[tuple[int, ...]], list[int]], capacity: int) -> list[Roll]:
+def deal_out(types: Types, chosen: Sequence[Sequence[int]]) -> list[list[Segment]]:
     """Deal the items out to the chosen columns; what is covered twice is left out."""
     waiting = [list(keys) for keys in types.keys]
     found = []
-    for kinds in [*chosen[0], tuple(chosen[1])]:
+    for kinds in chosen:
         segments = []
         for kind in kinds:
             cuts, across, length = [], 0, 0
@@ -303,7 +303,11 @@ def _rolls(types: _Types, chosen: tuple[list[tuple[int, ...]], list[int]], capac
                     length = max(length, types.sizes[number][0])
             if cuts:
                 segments.append(Segment(length, tuple(cuts)))
-        if segments:
-            segments.sort(key=lambda segment: -segment.length)
-            found.append(Roll(capacity, sum(segment.length for segment in segments), tuple(segments)))
-    return sorted(found, key=lambda roll: -roll.used)
+        found.append(sorted(segments, key=lambda segment: -segment.length))
+    return found
+
+
+def _rolls(types: Types, chosen: tuple[list[tuple[int, ...]], list[int]], capacity: int) -> list[Roll]:
+    dealt = deal_out(types, [*chosen[0], tuple(chosen[1])])
+    rolls = [Roll(capacity, sum(segment.length for segment in one), tuple(one)) for one in dealt if one]
+    return sorted(rolls, key=lambda roll: -roll.used)

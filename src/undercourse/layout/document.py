@@ -25,7 +25,13 @@ def layout_document(result: Layout) -> dict[str, Any]:
         "rolls": len(result.rolls),
         "roll_bound": result.rolls_any_layout,
         "roll_plan": [
-            {"roll": number, "length_m": roll.length_m, "used_m": round(roll.used_m, 4), "price": roll.price}
+            {
+                "roll": number,
+                "length_m": roll.length_m,
+                "used_m": round(roll.used_m, 4),
+                "price": roll.price,
+                "on_site": roll.on_site,
+            }
             for number, roll in enumerate(result.rolls, start=1)
         ],
         "offcuts": [
@@ -47,6 +53,7 @@ def layout_document(result: Layout) -> dict[str, Any]:
             "these_strips": result.rolls_these_strips,
             "any_layout_m2": round(result.sheet_any_layout_m2, 6),
             "these_strips_m2": round(result.sheet_these_strips_m2, 6),
+            "objective": round(result.least_objective, 6),
         },
         "uncovered": [
             {"area": problem.where, "why": problem.what, "fix": problem.fix} for problem in result.uncovered
@@ -77,6 +84,7 @@ def _area(area: AreaLayout) -> dict[str, Any]:
         ],
         "seam_length_m": round(area.seam_length_m, 4),
         "head_joint_length_m": round(area.head_joint_length_m, 4),
+        "seam_on_lines_m": round(area.seam_on_lines_m, 4),
         "edge_length_m": round(area.edge_length_m, 4),
         "inside_corners": area.inside_corners,
         "outside_corners": area.outside_corners,

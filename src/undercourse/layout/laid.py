@@ -7,14 +7,17 @@ from dataclasses import dataclass, field
 
 from shapely import Polygon
 
-from undercourse.layout.choices import StripPlan, Zone, head_joint_length
+from undercourse.layout.buying import head_joint_length
+from undercourse.layout.covers import is_barred
 from undercourse.layout.marks import chalk_line
 from undercourse.layout.outlines import count_corners
 from undercourse.layout.pieces import Points, open_holes, part_shape, place_shapes, strip_shape
 from undercourse.layout.results import AreaLayout, LaidStrip, Piece
 from undercourse.layout.rolls import UNIT_M, Cut
 from undercourse.layout.sheets import AreaPlan
-from undercourse.layout.stock import Part, Stock, is_small
+from undercourse.layout.stock import Part, Stock, is_small, joint_length
+from undercourse.layout.strips import seam_on_lines
+from undercourse.layout.zones import StripPlan, Zone
 
 LEAST_SLIT_M = 0.001
 """A slit is drawn no thinner than this, so that it stays a shape. [m]"""
@@ -61,6 +64,7 @@ class AreaReport:
             start = span.stop
             slit += self._place(zone, span)
             head += head_joint_length(self.stock, span)
+        on_lines = self._on_lines(plan, first)
         main = max(plan.zones, key=lambda zone: float(zone.floor.shape.area))
         bare = bare_area(self.area)
         return AreaLayout(
@@ -76,7 +80,8 @@ class AreaReport:
             bare.inside_corners,
             bare.outside_corners,
             chalk_line(self.area.outline, main.floor, main.stretches, self.stock.sheet),
-            tuple(self._notes(range(first, start))),
+            tuple(self._notes(range(first, start), on_lines)),
+            on_lines,
         )
 
     def _place(self, zone: Zone, span: range) -> float:
@@ -132,7 +137,19 @@ class AreaReport:
         at = (round(cut.along * UNIT_M, 4), round(cut.across * UNIT_M, 4))
         return Piece(label, self.area.name, strip, part.width_m, part.length_m, roll, at, outline)
 
-    def _notes(self, span: range) -> list[str]:
+    def _on_lines(self, plan: StripPlan, first: int) -> float:
+        """Length of seams and head joints on lines that they are to be kept off. [m]"""
+        sheet, total, start = self.stock.sheet, 0.0, first
+        for zone in plan.zones:
+            total += seam_on_lines(zone.floor, sheet, zone.offset_m)
+            for index in range(start, start + len(zone.stretches)):
+                stretch = self.stock.stretches[index]
+                barred = [joint for joint in self.stock.joints[index] if is_barred(joint, stretch.barred)]
+                total += sum(joint_length(self.stock, index, barred)) if barred else 0.0
+            start += len(zone.stretches)
+        return total
+
+    def _notes(self, span: range, on_lines_m: float) -> list[str]:
         stock, sheet, notes = self.stock, self.stock.sheet, []
         parts = [stock.parts[key] for index in span for key in self.keys.get(index, ())]
         short = {part.stretch for part in parts if is_small(part, sheet)}
@@ -144,4 +161,6 @@ class AreaReport:
         crowded = [name for index in close for name in self.names[index]]
         if crowded:
             notes.append(f"head joints of strips {', '.join(crowded)} lie closer than {sheet.stagger_m:g} m")
+        if on_lines_m > 0.005:
+            notes.append(f"{on_lines_m:.2f} m of seams run along lines that they were to be kept off")
         return notes

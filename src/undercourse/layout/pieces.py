@@ -74,6 +74,8 @@ def open_holes(shape: Polygon, slit_m: float) -> tuple[Polygon, float]:
                 largest = max(shapely.get_parts(opened), key=lambda part: float(part.area))
                 whole = largest.area > shape.area - 2 * slit_m * (length + 4 * slit_m) - 1e-9
                 fewer = isinstance(largest, Polygon) and len(largest.interiors) < len(shape.interiors)
+                # A slit along a wall may lie outside by part of its width.
+                length = min(length, float(shape.area - largest.area) / slit_m)
                 if whole and fewer and (best is None or length < best[0]):
                     best = (length, largest)
         if best is None:

@@ -7,12 +7,13 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from undercourse.base.problems import Problem, Problems
-from undercourse.layout.choices import Effort, StripPlan, area_options, choose, limits_for
+from undercourse.layout.choices import Effort, area_options, choose, limits_for
 from undercourse.layout.outlines import make_outline
 from undercourse.layout.report import make_report
 from undercourse.layout.results import Layout
 from undercourse.layout.sheets import AreaPlan, Sheet, check_sheet
 from undercourse.layout.watching import Progress, Watch
+from undercourse.layout.zones import StripPlan
 
 
 def lay_out(

@@ -57,15 +57,17 @@ class AreaLayout:
     outside_corners: int
     chalk_line: ChalkLine | None
     notes: tuple[str, ...] = ()
+    seam_on_lines_m: float = 0.0  # along lines that seams were to be kept off
 
 
 @dataclass(frozen=True)
 class RollUse:
-    """One roll: its length, how much of it is used, and its price."""
+    """One roll: its length, how much of it is used, its price, and whether it lay on site."""
 
     length_m: float
     used_m: float
     price: float
+    on_site: bool = False
 
 
 @dataclass(frozen=True)
@@ -94,6 +96,7 @@ class Layout:
     offcuts: tuple[Offcut, ...]
     objective: float
     objective_terms: dict[str, float] = field(compare=False)
+    least_objective: float = 0.0  # proven for these strips, however their pieces are cut
 
     @property
     def net_area_m2(self) -> float:
@@ -107,6 +110,11 @@ class Layout:
             return 0.0
         lengths = [roll.length_m for roll in self.rolls[:-1]] + [self.rolls[-1].used_m]
         return sum(lengths) * self.sheet.width_m
+
+    @property
+    def gap(self) -> float:
+        """Share by which cutting these strips costs more than is proven to be needed, from 0."""
+        return 1 - self.least_objective / self.objective if self.objective > 0 else 0.0
 
     @property
     def waste(self) -> float:

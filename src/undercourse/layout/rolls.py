@@ -47,11 +47,12 @@ class Segment:
 
 @dataclass(frozen=True)
 class Roll:
-    """One roll and what is cut from it, from its start on."""
+    """A roll and what is cut from it, from its start on; ``on_site`` is the number of a part roll, or -1."""
 
     length: int
     used: int
     segments: tuple[Segment, ...]
+    on_site: int = -1
 
     def cuts(self) -> list[Cut]:
         """All items with their place on the roll."""
@@ -166,6 +167,22 @@ def _fill_free(lengths: Sequence[int], capacity: int) -> list[list[int]]:
         bins.append([index for index in left if index in chosen])
         left = [index for index in left if index not in chosen]
     return bins
+
+
+def take_fullest(segments: Sequence[Segment], capacity: int) -> tuple[list[Segment], list[Segment]]:
+    """Segments that fill a roll best, and those that are left."""
+    if len(segments) > MOST_FOR_SUMS:
+        chosen, room = set(), capacity
+        for index in sorted(range(len(segments)), key=lambda index: -segments[index].length):
+            if segments[index].length <= room:
+                chosen.add(index)
+                room -= segments[index].length
+    else:
+        chosen = set(fullest([segment.length for segment in segments], capacity))
+    return (
+        [segment for index, segment in enumerate(segments) if index in chosen],
+        [segment for index, segment in enumerate(segments) if index not in chosen],
+    )
 
 
 def make_rolls(segments: Sequence[Segment], plan: Sequence[Sequence[int]], capacity: int) -> list[Roll]:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 from undercourse.layout.rolls import UNIT_M, Cut, Roll, Segment, form_segments, fullest, units
 from undercourse.layout.stock import Stock, split_off
@@ -19,8 +20,8 @@ class _Pool:
     long: list[int]
 
 
-def run_rolls(stock: Stock, capacity: int, optional: bool) -> list[Roll] | None:
-    """Fill rolls one after the other; a strip runs on in the next roll where that saves sheet.
+def run_rolls(stock: Stock, capacity: int, optional: bool, site: Sequence[Roll] = ()) -> list[Roll] | None:
+    """Fill rolls one after the other, those on site first; a strip runs on where that saves sheet.
 
     Parts longer than a roll are cut in any case; others only when ``optional``. None when a part is too long
     and cannot be cut.
@@ -34,26 +35,32 @@ def run_rolls(stock: Stock, capacity: int, optional: bool) -> list[Roll] | None:
     worth = (sheet.seam_cost_m * sheet.width_m + sheet.cut_cost) / (sheet.least_price_m2 * sheet.width_m)
     smallest = units(sheet.shortest_cut_m)
     rolls: list[Roll] = []
+    waiting = list(site)
     while pool.segments or pool.long:
+        part = waiting.pop(0) if waiting else Roll(capacity, 0, ())
         total = sum(segment.length for segment in pool.segments)
-        taken = _take(pool, capacity, leave=smallest if pool.long else 0)
-        room = capacity - sum(segment.length for segment in taken)
+        taken = _take(pool, part.length, leave=smallest if pool.long else 0)
+        room = part.length - sum(segment.length for segment in taken)
         if pool.long and room >= smallest:
             piece = _cut_long(stock, pool, room, capacity, bool(taken))
-            if piece is None and not taken:
+            if piece is None and not taken and part.on_site < 0:
                 return None
             taken += [piece] if piece else []
-        elif optional and total > capacity and room * UNIT_M > worth:
+        elif optional and total > part.length and room * UNIT_M > worth:
             _give_back(pool, taken)
-            taken = _take(pool, capacity, leave=smallest)
-            room = capacity - sum(segment.length for segment in taken)
+            taken = _take(pool, part.length, leave=smallest)
+            room = part.length - sum(segment.length for segment in taken)
             piece = _cut_any(stock, pool, room) if room >= smallest else None
             if piece is None:
                 _give_back(pool, taken)
-                taken = _take(pool, capacity, leave=0)
+                taken = _take(pool, part.length, leave=0)
             else:
                 taken.append(piece)
-        rolls.append(Roll(capacity, sum(segment.length for segment in taken), tuple(taken)))
+        if taken:
+            used = sum(segment.length for segment in taken)
+            rolls.append(replace(part, used=used, segments=tuple(taken)))
+        elif part.on_site < 0:
+            return None
     return rolls
 
 

@@ -142,6 +142,11 @@ class Sheet:
         return max(self.smallest_piece_m, 2 * self.lap_m + 0.02)
 
     @property
+    def line_reach_m(self) -> float:
+        """Least distance of the middle of a seam from a line that it is kept off. [m]"""
+        return self.line_clear_m + abs(self.seam_gap_m) / 2
+
+    @property
     def longest_roll_m(self) -> float:
         """The longest roll that can be bought. [m]"""
         return max(self.roll_lengths_m)

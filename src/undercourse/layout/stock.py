@@ -13,7 +13,7 @@ import numpy.typing as npt
 import shapely
 from shapely import Polygon
 
-from undercourse.layout.covers import Cell
+from undercourse.layout.covers import Bar, Cell, is_barred
 from undercourse.layout.outlines import SLIVER_M
 from undercourse.layout.rolls import UNIT_M, Item, units
 from undercourse.layout.sheets import Sheet
@@ -63,6 +63,12 @@ class Stock:
         """Head joints that a joint in this stretch must be staggered against. [m]"""
         return [joint for other in self.neighbors[number] for joint in self.joints[other]]
 
+    def barred(self, number: int) -> list[Bar]:
+        """From and to x between which no joint of this stretch is to lie: by neighbors and lines. [m]"""
+        stagger = self.sheet.stagger_m
+        spans = [(joint - stagger, joint + stagger) for joint in self.near_joints(number)]
+        return [*spans, *self.stretches[number].barred]
+
 
 def make_stock(
     sheet: Sheet,
@@ -78,11 +84,15 @@ def make_stock(
         for left, right, turned in cells:
             for part in make_parts(stretch, number, left, right, turned, sheet):
                 stock.add(part)
-    for number, joints in enumerate(stock.joints):
-        near = stock.near_joints(number) if joints else []
-        if any(abs(joint - other) < sheet.stagger_m - NEAR_M for joint in joints for other in near):
-            stock.crowded.append(number)
+    stock.crowded += [number for number in range(len(stretches)) if crowds(stock, number)]
     return stock
+
+
+def crowds(stock: Stock, number: int) -> bool:
+    """Whether a joint of a stretch does not keep the stagger."""
+    joints, least = stock.joints[number], stock.sheet.stagger_m - NEAR_M
+    near = stock.near_joints(number) if joints else ()
+    return any(abs(joint - other) < least for joint in joints for other in near)
 
 
 def make_parts(
@@ -148,11 +158,11 @@ def find_neighbors(stretches: Sequence[Stretch], owners: Sequence[int]) -> list[
 
 
 def joint_spots(
-    part: Part, stretch: Stretch, room_m: float, near: Sequence[float], sheet: Sheet
+    part: Part, stretch: Stretch, room_m: float, near: Sequence[Bar], sheet: Sheet
 ) -> list[float]:
     """Joints that cut a piece of at most ``room_m`` from either end of a part. [m]
 
-    A joint keeps the stagger to the joints ``near``, and leaves no piece under the smallest.
+    A joint lies in none of the spans ``near``, and leaves no piece under the smallest.
     """
     half, small = sheet.seam_gap_m / 2, sheet.shortest_cut_m
     left_trim = sheet.trim_m if part.left < stretch.left + NEAR_M else 0.0
@@ -166,13 +176,8 @@ def joint_spots(
         if stop < start - NEAR_M:
             continue
         tries = [start, stop]
-        tries += [joint + side * sheet.stagger_m for joint in near for side in (-1, 1)]
-        spots += [
-            x
-            for x in tries
-            if start - NEAR_M <= x <= stop + NEAR_M
-            and all(abs(x - joint) >= sheet.stagger_m - NEAR_M for joint in near)
-        ]
+        tries += [x for span in near for x in span]
+        spots += [x for x in tries if start - NEAR_M <= x <= stop + NEAR_M and not is_barred(x, near)]
     return spots
 
 
@@ -204,8 +209,7 @@ def split_at(stock: Stock, key: int, spot: float, keep_stagger: bool = True) -> 
     part = stock.parts[key]
     if part.turned:
         return None
-    near = stock.near_joints(part.stretch)
-    crowded = any(abs(spot - joint) < stock.sheet.stagger_m - NEAR_M for joint in near)
+    crowded = is_barred(spot, stock.barred(part.stretch))
     parts = _halves(stock, part, spot)
     if len(parts) < 2 or (crowded and keep_stagger):
         return None
@@ -213,7 +217,7 @@ def split_at(stock: Stock, key: int, spot: float, keep_stagger: bool = True) -> 
         return None
     del stock.parts[key]
     bisect.insort(stock.joints[part.stretch], spot)
-    if crowded:
+    if crowded and crowds(stock, part.stretch):
         stock.crowded.append(part.stretch)
     return [stock.add(piece) for piece in parts]
 
@@ -223,7 +227,7 @@ def split_off(stock: Stock, key: int, room: int, keep_stagger: bool = True) -> t
     part = stock.parts[key]
     if part.turned:
         return None
-    near, half = stock.near_joints(part.stretch) if keep_stagger else [], stock.sheet.seam_gap_m / 2
+    near, half = stock.barred(part.stretch) if keep_stagger else [], stock.sheet.seam_gap_m / 2
     stretch = stock.stretches[part.stretch]
     best: tuple[int, float, float] | None = None
     for spot in joint_spots(part, stretch, room * UNIT_M, near, stock.sheet):
@@ -241,15 +245,14 @@ def split_off(stock: Stock, key: int, room: int, keep_stagger: bool = True) -> t
     return taken, [one for one in keys if one != taken]
 
 
-def joint_length(stock: Stock, number: int) -> float:
-    """Length of all head joints of one stretch. [m]"""
-    stretch = stock.stretches[number]
-    total = 0.0
-    for joint in stock.joints[number]:
+def joint_length(stock: Stock, number: int, joints: Sequence[float]) -> list[float]:
+    """Length of head joints of one stretch. [m]"""
+    stretch, found = stock.stretches[number], []
+    for joint in joints:
         if stretch.shape is None:
             deep, high = stretch.profile.span(joint, joint)
-            total += high - deep
+            found.append(high - deep)
         else:
             line = shapely.LineString([(joint, stretch.low - 1), (joint, stretch.high + 1)])
-            total += float(stretch.shape.intersection(line).length)
-    return total
+            found.append(float(stretch.shape.intersection(line).length))
+    return found

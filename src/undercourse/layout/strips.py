@@ -9,7 +9,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TypeVar
 
 import numpy as np
@@ -17,6 +17,7 @@ import numpy.typing as npt
 import shapely
 from shapely import MultiPolygon, Polygon
 
+from undercourse.layout.keeping import JUST_M, barred_spans, length_within, level_lines, spans_along
 from undercourse.layout.outlines import SLIVER_M, rings
 from undercourse.layout.profiles import MEET_M, Edge, Profile, heights, merge_near
 from undercourse.layout.sheets import Line, Sheet
@@ -28,6 +29,11 @@ NEAR_M = 1e-6
 """Lengths closer than this are one. [m]"""
 
 EVEN_STEPS = 8
+FINE_STEPS = 32
+"""Even steps tried in one pitch; more of them where lines are to be kept off."""
+
+MOST_LINES = 40
+"""Lines whose both sides are tried for a seam."""
 
 End = tuple[float, bool, float]
 """y of a wall or tip, whether the floor lies below it, and how much a small piece there would matter."""
@@ -81,6 +87,7 @@ class Stretch:
     area: float
     flat: bool  # a rectangle
     shape: Polygon | None  # kept where the profile does not tell all: around obstacles and nooks
+    barred: tuple[tuple[float, float], ...] = ()  # x at which no head joint may lie
 
     def height(self, start: float, stop: float, trim: float) -> float:
         """Width of sheet that covers it between two x, with trim at walls. [m]"""
@@ -187,7 +194,8 @@ def offsets_to_try(floor: Floor, sheet: Sheet, most: int) -> list[float]:
         wanted += [y - trim, y - width + trim, y - width - sheet.seam_gap_m, y + sheet.seam_gap_m]
         wanted += [y - small, y + small - width]
     wanted += [low + step * pitch / EVEN_STEPS for step in range(1, EVEN_STEPS)]
-    found: list[tuple[float, int, float]] = []
+    wanted += _off_lines(floor, sheet)
+    found: list[tuple[float, float, int, float]] = []
     seen: set[int] = set()
     for offset in wanted:
         start = low - (low - offset) % pitch
@@ -198,9 +206,32 @@ def offsets_to_try(floor: Floor, sheet: Sheet, most: int) -> list[float]:
         key = round(start / 1e-4)
         if key not in seen:
             seen.add(key)
-            found.append((_thin_ends(floor, start, pitch, width, small), len(found), start))
+            along = seam_on_lines(floor, sheet, start) if floor.lines else 0.0
+            found.append((along, _thin_ends(floor, start, pitch, width, small), len(found), start))
     found.sort()
-    return [offset for _, _, offset in found[:most]] or [low - trim, high - width + trim]
+    return [offset for _, _, _, offset in found[:most]] or [low - trim, high - width + trim]
+
+
+def _off_lines(floor: Floor, sheet: Sheet) -> list[float]:
+    """Offsets at which a seam just clears one of the lines that it is kept off, on either side. [m]"""
+    aside, up = sheet.line_reach_m + JUST_M, sheet.width_m + sheet.seam_gap_m / 2
+    level = level_lines(floor.lines)[:MOST_LINES]
+    found = [y - up for _, y0, _, y1 in level for y in (min(y0, y1) - aside, max(y0, y1) + aside)]
+    if level:  # between the lines of a grid
+        found += [floor.low_m + step * sheet.pitch_m / FINE_STEPS for step in range(1, FINE_STEPS)]
+    return found
+
+
+def seam_on_lines(floor: Floor, sheet: Sheet, offset: float) -> float:
+    """Length of seams along the strips that run along lines they are to be kept off. [m]"""
+    if not floor.lines:
+        return 0.0
+    total = 0.0
+    for _, low in bands_of(floor, sheet, offset):
+        y = low + sheet.width_m + sheet.seam_gap_m / 2
+        spans = spans_along(floor.lines, y, sheet.line_reach_m)
+        total += length_within(spans, floor.crossings(y)) if spans else 0.0
+    return total
 
 
 def _thin_ends(floor: Floor, offset: float, pitch: float, width: float, small: float) -> float:
@@ -242,9 +273,11 @@ def stretches(floor: Floor, sheet: Sheet, offset: float, exact: bool = True) -> 
             laid = _clipped(floor, band, y, y + sheet.width_m)
         if sheet.lap_m > 0 and y > floor.low_m:
             # The strip below covers what does not reach beyond the lap.
-            laid = [
-                one for one in laid if one.profile.span(one.left, one.right)[1] > y + sheet.lap_m + NEAR_M
-            ]
+            least = y + sheet.lap_m + NEAR_M
+            laid = [one for one in laid if one.profile.span(one.left, one.right)[1] > least]
+        if floor.lines:
+            barred = barred_spans(floor.lines, y, y + sheet.width_m, sheet.line_reach_m)
+            laid = [replace(one, barred=barred) for one in laid]
         found += laid
     return found
 

@@ -97,7 +97,7 @@ def open_facts(area: dict[str, Any], candidate: dict[str, Any] | None) -> list[d
         rows.append(
             {
                 "fact": fact_name(name),
-                "question": str(ask.get("question") or ""),
+                "question": str(ask.get("question") or turn.get("question") or ""),
                 "why": sentence(ask.get("why")),
                 "suitable": dual(_when(turn.get("suitable_when"), unit)),
                 "not_suitable": dual(_when(turn.get("not_suitable_when"), unit)),

@@ -23,6 +23,8 @@ from undercourse.drawings import (
     lettering,
     to_svg,
 )
+from undercourse.drawings.chart import draw_chart
+from undercourse.drawings.depends_chart import HEIGHT_M, WIDTH_M, draw_depends
 from undercourse.drawings.lettering import shorten
 from undercourse.papers.area_report import (
     assumed,
@@ -264,6 +266,7 @@ def _area(
         "cautions": read_cautions(area),
         "assumed": assumed(area, candidate),
         "open": open_facts(area, candidate),
+        "pairs": _pairs(chosen),
         "prep": preparations(area, str((takeoff or {}).get("currency") or "")),
         "overrides": overrides(candidate, maker),
         "not_stated": [_missing(raw) for raw in chosen.get("not_stated") or ()],
@@ -292,6 +295,13 @@ def _chart(candidate: dict[str, Any]) -> Sheet | None:
     findings = list(candidate.get("findings") or ())
     sheet = draw_shares(findings, candidate.get("governs"), width_mm=CHART_MM, most_rows=5)
     return sheet if any(getattr(mark, "name", "") == "limit" for mark in sheet.marks) else None
+
+
+def _pairs(candidate: dict[str, Any]) -> list[dict[str, str]]:
+    """The charts of open numbers that decide together."""
+    turns = [one for one in candidate.get("depends_on") or () if isinstance(one, dict)]
+    charts = [chart for one in turns if (chart := draw_depends(one)) is not None]
+    return [_svg(draw_chart(chart, WIDTH_M, HEIGHT_M)) for chart in charts]
 
 
 def _laid(

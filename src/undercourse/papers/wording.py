@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from undercourse.advise.sentences import series
 from undercourse.drawings import plain_name
 from undercourse.drawings.materials import is_existing, is_membrane, layer_name
 
@@ -47,10 +48,8 @@ def counted(number: int, one: str, many: str | None = None) -> str:
 
 
 def listed(names: list[str]) -> str:
-    """Names as a sentence lists them: ``a, b and c``."""
-    if len(names) < 2:
-        return "".join(names)
-    return f"{', '.join(names[:-1])} and {names[-1]}"
+    """Names as a sentence lists them: ``a, b and c``; ``a, 8 mm; b; and c`` where a name has a comma."""
+    return series(names)
 
 
 def sentence(text: Any) -> str:

@@ -8,10 +8,14 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
+from markupsafe import Markup
+
 from undercourse.advise.answers import area_document, brief
 from undercourse.advise.evaluating import evaluate
 from undercourse.base.problems import Problems
 from undercourse.demands import DEMANDS
+from undercourse.drawings.chart import chart_svg
+from undercourse.drawings.depends_chart import HEIGHT_M, WIDTH_M, draw_depends
 from undercourse.facts.jobs import Job
 from undercourse.judge.ranking import rank
 from undercourse.judge.rulebook import Rulebook
@@ -231,11 +235,19 @@ def _candidate(
         "provided": [
             {**item, "name": title(item["fact"]), "changed": False} for item in candidate["provided"]
         ],
-        "depends_on": [{**item, "name": title(item["fact"])} for item in candidate["depends_on"]],
+        "depends_on": [_turn(item, with_tables) for item in candidate["depends_on"]],
         "stack_text": "|".join(
             f"{layer['role']}={layer['product']}" for layer in candidate["layers"] if layer["product"]
         ),
     }
+
+
+def _turn(entry: Mapping[str, Any], with_chart: bool) -> dict[str, Any]:
+    """A fact that a verdict turns on, with the chart of the pair that it belongs to."""
+    chart = draw_depends(entry) if with_chart else None
+    # The chart's own writer escapes every text.
+    drawn = Markup(chart_svg(chart, WIDTH_M, HEIGHT_M)) if chart is not None else None
+    return {**entry, "name": title(entry["fact"]), "chart": drawn}
 
 
 def _in_short(candidate: Mapping[str, Any], reasons: list[str], decides: str) -> str:

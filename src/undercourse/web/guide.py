@@ -11,7 +11,7 @@ from typing import Any
 
 from starlette.datastructures import FormData
 
-from undercourse.advise.asking import Question, Reply, Session
+from undercourse.advise.asking import Ending, Question, Reply, Session
 from undercourse.advise.together import WANTED, together_of
 from undercourse.base.problems import Problem
 from undercourse.facts.jobs import Job
@@ -54,12 +54,16 @@ class Step:
 
 @dataclass(frozen=True)
 class Guide:
-    """What the page carries of the questions, and what work it was asked for (``any`` or a candidate)."""
+    """What the page carries of the questions, and what work it was asked for (``any`` or a candidate).
+
+    ``more`` is set where somebody wants to be asked on though it would rarely change the answer.
+    """
 
     on: bool = False
     steps: tuple[Step, ...] = ()
     text: str = ""
     work: str = ""
+    more: bool = False
 
     def of(self, area: int) -> list[Step]:
         """The steps of one area."""
@@ -93,7 +97,8 @@ def read_guide(text: str, vocabulary: Vocabulary) -> Guide:
         return Guide()
     if not all(isinstance(word, str) for word in words):
         return Guide()
-    return Guide(bool(data.get("on")), steps, words[0][:LONGEST_TEXT], words[1][:LONGEST_TEXT])
+    short = [word[:LONGEST_TEXT] for word in words]
+    return Guide(bool(data.get("on")), steps, short[0], short[1], bool(data.get("more")))
 
 
 def _read_step(row: Any, vocabulary: Vocabulary) -> Step:
@@ -114,7 +119,7 @@ def _read_step(row: Any, vocabulary: Vocabulary) -> Step:
 def write_guide(guide: Guide) -> str:
     """The guide as the page carries it."""
     steps = [[step.area, step.fact, list(step.facts), step.text, dict(step.was)] for step in guide.steps]
-    data = {"on": guide.on, "steps": steps, "text": guide.text, "work": guide.work}
+    data = {"on": guide.on, "steps": steps, "text": guide.text, "work": guide.work, "more": guide.more}
     return json.dumps(data, separators=(",", ":"))
 
 
@@ -127,8 +132,10 @@ def carried_guide(form: FormData, vocabulary: Vocabulary) -> Guide:
 
 def session_of(job: Job, row: int, guide: Guide, book: Rulebook, today: dt.date) -> Session:
     """One area as a session knows it: the replies are in the job already, none is asked for again."""
-    asked = [Reply(step.fact, {}, frozenset((step.fact, *step.facts))) for step in guide.of(row)]
-    return Session(job.areas[row], book, job.date or today, asked)
+    asked = [
+        Reply(step.fact, {}, frozenset((step.fact, *step.facts)), bool(step.text)) for step in guide.of(row)
+    ]
+    return Session(job.areas[row], book, job.date or today, asked, guide.more)
 
 
 def take(
@@ -136,9 +143,9 @@ def take(
 ) -> Taken:
     """What a button of the panel does to a job that was read already.
 
-    Its buttons are ``guide:on``, ``guide:off``, ``guide:reply``, ``guide:skip``, ``guide:back``,
-    ``say:dry`` for a choice, and ``work:any``, ``work:low-meadow-3``, ``work:off``. The Enter key in a form
-    without script presses its first button; with a reply typed that is the reply.
+    Its buttons are ``guide:on``, ``guide:more``, ``guide:off``, ``guide:reply``, ``guide:skip``,
+    ``guide:back``, ``say:dry`` for a choice, and ``work:any``, ``work:low-meadow-3``, ``work:off``. The
+    Enter key in a form without script presses its first button; with a reply typed that is the reply.
     """
     word, _, rest = text_of(form, "go").partition(":")
     if word == "work":
@@ -152,7 +159,9 @@ def take(
     if word != "guide":
         return Taken(state, guide, acted=False)
     if rest in ("on", "off"):
-        return Taken(state, replace(guide, on=rest == "on", text=""))
+        return Taken(state, replace(guide, on=rest == "on", text="", more=False))
+    if rest == "more":
+        return Taken(state, replace(guide, on=True, text="", more=True))
     if rest == "back":
         return _back(state, view, guide, book)
     if rest == "skip":
@@ -308,14 +317,14 @@ def guide_view(
     """
     session = session_of(job, row, guide, book, today)
     if session.evaluated.problems:
-        ended = "These facts cannot all be true; mend them first."
+        ended = Ending("", "These facts cannot all be true; mend them first.", ())
         return {"question": None, "ended": ended, **_trail(guide, row, book.vocabulary)}
     question = session.question()
     text = text_of(typed, "reply") if typed is not None else guide.text
     ticked = _ticked(typed) if typed is not None else text.split(", ")
-    found: dict[str, Any] = {"question": None, "ended": "", **_trail(guide, row, book.vocabulary)}
+    found: dict[str, Any] = {"question": None, "ended": None, **_trail(guide, row, book.vocabulary)}
     if question is None:
-        found["ended"] = _why_ended(session, guide.of(row))
+        found["ended"] = session.ending()
         return found
     wanted = len(question.facts) > 1 and together_of(question.fact) is WANTED
     boxes = [name.removeprefix("wants_").replace("_", " ") for name in question.facts] if wanted else []
@@ -366,14 +375,3 @@ def _form_of(question: Question) -> str:
         if len(question.choices) > 2
         else ""
     )
-
-
-def _why_ended(session: Session, steps: list[Step]) -> str:
-    """Why no question is left."""
-    if session.stopped:
-        return "The site is stopped: whoever decides on that comes first, and no further fact changes it."
-    if any(not step.text for step in steps):
-        return "Nothing else can change the answer; what was put off still can."
-    if session.evaluated.site.stops and session.headline().startswith("Once the site"):
-        return "Nothing more is left to ask; the site is still to be looked at."
-    return "Nothing more can change the answer."
