@@ -13,7 +13,7 @@ import json
 import random
 import sys
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -147,30 +147,31 @@ def report(title: str, areas: Areas, found: Sequence[list[str]]) -> None:
 
 
 def without_joints(areas: Areas, effort: str) -> tuple[str, ...]:
-    """In how many areas the chosen strips are cut as well as is proven possible, head joints forbidden."""
+    """In how many areas the chosen strips are cut as well as is proven possible, head joints forbidden.
+
+    The plain method without head joints is compared where it needs none: no strip is longer than a roll.
+    """
     sheet = replace(SHEET, head_joints_allowed=False)
-    laid = [lay_out([AreaPlan(name, outline)], sheet, effort=effort) for name, outline in areas.items()]
-    report(
-        f"without head joints, {effort}",
-        areas,
-        [
-            faults(layout_document(one), {name: outline}, asdict(sheet))
-            for one, (name, outline) in zip(laid, areas.items(), strict=True)
-        ],
-    )
-    covered = [one for one in laid if not one.uncovered]
-    reached = sum(one.consumed_area_m2 <= one.sheet_these_strips_m2 + 1e-3 for one in covered)
-    used, least = consumed(covered), sum(one.sheet_these_strips_m2 for one in covered)
-    net = sum(one.net_area_m2 for one in covered)
+    laid = {name: lay_out([AreaPlan(name, areas[name])], sheet, effort=effort) for name in areas}
+    found = [faults(layout_document(laid[name]), {name: areas[name]}, asdict(sheet)) for name in areas]
+    report(f"without head joints, {effort}", areas, found)
+    covered = {name: one for name, one in laid.items() if not one.uncovered}
+    reached = sum(one.consumed_area_m2 <= one.sheet_these_strips_m2 + 1e-3 for one in covered.values())
+    least = sum(one.sheet_these_strips_m2 for one in covered.values())
+    plain = {name: METHODS["offcuts"][1](areas[name], SHEET) for name in covered}
+    whole = [name for name, one in plain.items() if len(one.cuts) == len({cut.part for cut in one.cuts})]
+    net = sum(areas[name].area for name in whole)
     return (
         f"{reached} of {len(covered)} ({reached / len(covered):.0%})",
-        f"{used / least - 1:.2%}",
-        f"{used / net - 1:.1%}",
+        f"{consumed(covered.values()) / least - 1:.2%}",
         str(len(laid) - len(covered)),
+        str(len(whole)),
+        f"{consumed(covered[name] for name in whole) / net - 1:.1%}",
+        f"{sum(plain[name].consumed(SHEET) for name in whole) / net - 1:.1%}",
     )
 
 
-def consumed(laid: Sequence[Layout]) -> float:
+def consumed(laid: Iterable[Layout]) -> float:
     """Sheet of several jobs. [m2]"""
     return sum(one.consumed_area_m2 for one in laid)
 
@@ -296,7 +297,15 @@ def figures() -> Iterator[str]:
         yield from methods_table(areas)
         yield ""
     yield "**Without head joints**: where the sheet consumed is the least proven for the chosen strips.\n"
-    heads = ("Set, effort", "least reached in", "above the least", "waste", "not coverable")
+    heads = (
+        "Set, effort",
+        "least reached in",
+        "above the least",
+        "not coverable",
+        "compared in",
+        "waste",
+        "plain best-fit",
+    )
     yield from table(
         heads,
         [

@@ -323,6 +323,23 @@ def inquiries() -> str:
     return "\n".join(parts)
 
 
+def layout_options() -> str:
+    """Every option of ``undercourse layout``, from the command itself."""
+    import typer
+
+    from undercourse.cli.app import app
+
+    command: Any = typer.main.get_command(app)
+    rows = []
+    for param in command.commands["layout"].params:
+        if param.param_type_name != "option":
+            continue
+        default = "" if isinstance(param.default, bool) else str(param.default or "")
+        names = ", ".join(f"`{name}`" for name in param.opts)
+        rows.append((names, param.help, f"`{default}`" if default else ""))
+    return table(("Option", "Meaning", "If left out"), rows)
+
+
 PARTS: dict[str, Callable[[], str]] = {
     "facts": facts,
     "demands": demands,
@@ -336,6 +353,7 @@ PARTS: dict[str, Callable[[], str]] = {
     "rows_by_standard": rows_by_standard,
     "bases": bases,
     "inquiries": inquiries,
+    "layout_options": layout_options,
 }
 
 

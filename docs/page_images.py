@@ -1,4 +1,4 @@
-"""Pages of the demo reports as small PNG files with a palette, for the README and these pages.
+"""Pages of the demo reports and of layouts as small PNG files with a palette, for the README and these pages.
 
 Run after ``make demo``: ``.venv/bin/python docs/page_images.py``. Needs pdftoppm (Debian: poppler-utils).
 """
@@ -8,6 +8,7 @@ from __future__ import annotations
 import struct
 import subprocess
 import sys
+import tempfile
 import zlib
 from pathlib import Path
 
@@ -30,6 +31,20 @@ PAGES = (
     ("reports/terrace-first", "terrace", "Timber landing", "Verdict", 80),
     ("reports/terrace-plan", "terrace", "Terrace", "Plan of sheets", 80),
     ("report", "laundry", "Laundry", "Verdict", 110),
+)
+# File to write, plan, options, what the page shows, share of the page's height from its top, dots per inch.
+ROLL = ("--roll-length", "30 m", "--seam-gap", "4 mm")
+PLANS = Path("tests/data/open")
+LAYOUTS = (
+    (
+        "laying/dry-fit",
+        PLANS / "rooms.geojson",
+        ("--area", "WH floor 5 #3 + obstacles", *ROLL),
+        "Dry-fit sheet",
+        0.72,
+        80,
+    ),
+    ("laying/cut-map", PLANS / "duplex_level1.dxf", ROLL, "Cut map 2", 0.58, 90),
 )
 
 
@@ -79,16 +94,38 @@ def write_png(path: Path, palette: NDArray[np.uint8], index: NDArray[np.uint8]) 
     path.write_bytes(b"\x89PNG\r\n\x1a\n" + body + chunk(b"IEND", b""))
 
 
+def show_layouts() -> None:
+    """Lay what ``LAYOUTS`` names, and write the upper part of one page of each."""
+    for name, plan, options, shows, share, dpi in LAYOUTS:
+        with tempfile.TemporaryDirectory() as folder:
+            pdf = Path(folder) / "layout.pdf"
+            tool = Path(sys.executable).with_name("undercourse")
+            command = [str(tool), "layout", str(HERE.parent / plan), *options, "-o", str(pdf)]
+            subprocess.run(command, check=True, stdout=subprocess.DEVNULL)
+            texts = [page.extract_text() for page in PdfReader(pdf).pages]
+            page = next(number for number, text in enumerate(texts, start=1) if shows in text)
+            pixels = rasterize(pdf, page, dpi)
+        write_page(name, pixels[: int(share * len(pixels))])
+
+
+def write_page(name: str, pixels: NDArray[np.uint8]) -> None:
+    """Write one picture and say how large it is."""
+    path = HERE / "images" / f"{name}.png"
+    path.parent.mkdir(parents=True, exist_ok=True)
+    write_png(path, *to_palette(pixels))
+    print(f"{path.relative_to(HERE.parent)} {path.stat().st_size // 1000} kB")
+
+
 def main() -> None:
     """Write every page."""
+    show_layouts()
+    if "--layouts" in sys.argv:
+        return
     for name, report, area, shows, dpi in PAGES:
         pdf = OUT / f"{report}.pdf"
         if not pdf.is_file():
             sys.exit(f"{pdf} is missing; run make demo first")
-        path = HERE / "images" / f"{name}.png"
-        path.parent.mkdir(parents=True, exist_ok=True)
-        write_png(path, *to_palette(rasterize(pdf, find_page(pdf, area, shows), dpi)))
-        print(f"{path.relative_to(HERE.parent)} {path.stat().st_size // 1000} kB")
+        write_page(name, rasterize(pdf, find_page(pdf, area, shows), dpi))
 
 
 if __name__ == "__main__":
