@@ -19,7 +19,11 @@ from starlette.testclient import TestClient
 from tests.web import plans_made
 from tests.web.reading import PageForm
 
+from undercourse.facts.jobs import read_job
+from undercourse.files.reading import Locator
+from undercourse.files.shipped import vocabulary
 from undercourse.web import apart, plans
+from undercourse.web.plan_jobs import take_outlines
 
 OWN = {"product": "", "seam_gap": "4 mm", "edge_gap": "6 mm", "smallest_piece": "300 mm"}
 
@@ -361,16 +365,16 @@ def test_any_form_gets_a_page(
 
 
 def test_dxf_taken_away_has_the_rooms_and_pieces(client: TestClient) -> None:
-    """Read back by ezdxf: rooms in millimeters on their layer, one closed line a piece."""
+    """Read back by ezdxf: rooms in the plan's meters on their layer, one closed line a piece."""
     import ezdxf
 
-    form = laid(client, opened(client, plans_made.dxf(), "rooms.dxf"))
+    form = laid(client, opened(client, plans_made.outlines(), "rooms.json"))
     layout = document(client, form)
     data = client.post("/plan/save/dxf", data=form.send()).content
     drawing = ezdxf.read(io.StringIO(data.decode()))  # type: ignore[attr-defined]
     space = drawing.modelspace()
     rooms = [Polygon([(x, y) for x, y, *_ in line]) for line in space.query('LWPOLYLINE[layer=="AREAS"]')]
-    expected = sorted(plans_made.area_m2(name) * 1e6 for name in plans_made.ROOMS)
+    expected = sorted(plans_made.area_m2(name) for name in plans_made.ROOMS)
     assert sorted(room.area for room in rooms) == pytest.approx(expected, rel=1e-6)
     assert len(space.query('LWPOLYLINE[layer=="PIECES"]')) == len(layout["pieces"])
 
@@ -405,7 +409,7 @@ def test_outline_goes_from_a_plan_into_a_job_and_back(client: TestClient) -> Non
     job = PageForm(client.get("/job/laundry").text)
     plan = PageForm(client.post("/plan/from-job", data=job.send()).text)
     fields = {"state": plan.value("state"), "area": "1"}
-    form = opened(client, plans_made.dxf(), "rooms.dxf", **fields)
+    form = opened(client, **fields)
     names = [area["name"] for area in json.loads(form.value("plan"))["areas"]]
     many = client.post("/plan/to-job", data=form.send(go="fill:1"))
     assert many.status_code == 422
@@ -418,13 +422,17 @@ def test_outline_goes_from_a_plan_into_a_job_and_back(client: TestClient) -> Non
     assert sizes[state["areas"][1]["name"]] == pytest.approx(plans_made.area_m2("Hall"))
 
 
-def test_job_begins_with_the_ticked_areas(client: TestClient, done: PageForm) -> None:
-    """Every ticked area is an area of a new job, with its outline."""
-    page = client.post("/plan/to-job", data=done.send(go="begin", pick=["0", "2"]))
-    assert page.status_code == 200
-    state = json.loads(PageForm(page.text).value("state"))
+def test_job_begins_with_the_ticked_areas(page: PageForm) -> None:
+    """Every ticked area is an area of a new job, with its outline; names that are taken get a number."""
+    plan = json.loads(page.value("plan"))
+    state, row = take_outlines(None, plan, [0, 2], "begin")
     assert [area["name"] for area in state["areas"]] == ["Kitchen", "Bath"]
     assert Polygon(state["areas"][0]["outline"]).area == pytest.approx(12.0)
+    assert row == 0
+    more, row = take_outlines(state, plan, [0, 1], "add")
+    assert [area["name"] for area in more["areas"]] == ["Kitchen", "Bath", "Kitchen (2)", "Hall"]
+    assert row == 2
+    assert read_job(more, vocabulary(), Locator("x", toml=False)).areas[3].outline is not None
 
 
 def test_joints_and_cable_are_layers_where_the_job_has_them(client: TestClient) -> None:

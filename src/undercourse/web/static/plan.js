@@ -528,7 +528,9 @@ function beginDrag(event) {
     hand = inHand();
     if (!hand) return;
     grip.focus({ preventScroll: true });
-    drag = { kind: grip.id, from: spot(event), line: hand.line === null ? lineOf(hand).width / 2 : hand.line, moved: false };
+    const { ends, width } = lineOf(hand);
+    const pivot = [(ends[0][0] + ends[1][0]) / 2, (ends[0][1] + ends[1][1]) / 2];
+    drag = { kind: grip.id, from: spot(event), line: hand.line === null ? width / 2 : hand.line, pivot, moved: false };
     event.preventDefault();
     return;
   }
@@ -577,8 +579,7 @@ function moveHandle(event) {
     hand.line = clampLine(hand, Math.round((drag.line + moved) / step) * step);
     hold(hand, true);
   } else {
-    const { ends } = lineOf(hand);
-    const [mx, my] = [(ends[0][0] + ends[1][0]) / 2, (ends[0][1] + ends[1][1]) / 2];
+    const [mx, my] = drag.pivot;
     hand.direction = snapTurn(hand, (Math.atan2(at[1] - my, at[0] - mx) * 180) / Math.PI, event.shiftKey);
     hand.line = clampLine(hand, turned([mx, my], hand.direction)[1] - lineOf({ ...hand, line: 0 }).low);
     hold(hand, true);
