@@ -90,7 +90,7 @@ def _add_line(area: dict[str, Any], outline: Any, held: Held, sheet: Sheet) -> N
     if line is not None and held.line_m is not None:
         # The layout names the longest seam; the page keeps the one that is in hand.
         line += round((held.line_m - line) / sheet.pitch_m) * sheet.pitch_m
-    area["line_m"] = None if line is None else round(line, 5)
+    area["line_m"] = None if line is None else round(line, 5) + 0.0
 
 
 def divide_fields(areas: Sequence[PlanArea], longest_m: float) -> dict[str, dict[str, Any]]:

@@ -195,7 +195,7 @@ def turn_text(area: Mapping[str, Any]) -> str:
 
 def line_text(area: Mapping[str, Any]) -> str:
     """The start line of an area as it is typed: from its first wall."""
-    return "" if area.get("line_m") is None else f"{float(area['line_m']) * 1000:.0f} mm"
+    return "" if area.get("line_m") is None else f"{round(float(area['line_m']) * 1000) + 0} mm"
 
 
 def cut_rows(layout: Mapping[str, Any]) -> list[dict[str, Any]]:

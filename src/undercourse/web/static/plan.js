@@ -128,17 +128,26 @@ function letter(u) {
   for (const name of svg.querySelectorAll("text.name")) {
     name.classList.toggle("cramped", name.textContent.length * 7.6 + 10 > Number(name.dataset.room) / u);
   }
-  for (const words of svg.querySelectorAll("text.piece")) {
-    const fit = Number(words.dataset.fit);
-    words.classList.toggle("cramped", fit / u < 8);
-    words.setAttribute("font-size", Math.min(13 * u, fit));
+  for (const area of areas()) {
+    const name = area.querySelector("text.name:not(.cramped)");
+    const [x, y] = name ? [Number(name.getAttribute("x")), Number(name.getAttribute("y"))] : [Infinity, Infinity];
+    const end = name ? x + (name.textContent.length * 7.6 + 16) * u : -Infinity;
+    for (const words of area.querySelectorAll("text.piece")) {
+      const fit = Number(words.dataset.fit);
+      const letters = Math.min(13 * u, fit);
+      const half = words.textContent.length * 0.3 * letters;
+      const [px, py] = [Number(words.getAttribute("x")), Number(words.getAttribute("y"))];
+      const under = px + half > x && px - half < end && py - letters / 2 < y + 19 * u;
+      words.classList.toggle("cramped", fit / u < 8 || under);
+      words.setAttribute("font-size", letters);
+    }
   }
 }
 
 function fitBox(x, y, w, h) {
   const { wide, high } = size();
   // Room for the handles beyond the walls.
-  const u = Math.max(w / Math.max(wide - 90, 50), h / Math.max(high - 90, 50), 0.2);
+  const u = Math.max(w / Math.max(wide - 90, 50), h / Math.max(high - 70, 50), 0.2);
   view.w = wide * u;
   view.h = high * u;
   view.x = x + w / 2 - view.w / 2;
@@ -146,9 +155,12 @@ function fitBox(x, y, w, h) {
   show();
 }
 
+let fitted = true;
+
 function fitAll() {
   const [x, y, w, h] = svg.dataset.box.split(" ").map(Number);
   fitBox(x, y, w, h);
+  fitted = true;
 }
 
 function fitHand() {
@@ -158,8 +170,8 @@ function fitHand() {
   const ys = hand.outline.map((p) => -p[1] * 1000);
   const [x, y] = [Math.min(...xs), Math.min(...ys)];
   const [w, h] = [Math.max(...xs) - x, Math.max(...ys) - y];
-  const edge = 0.08 * Math.max(w, h) + 40 * 1;
-  fitBox(x - edge, y - edge, w + 2 * edge, h + 2 * edge);
+  fitBox(x, y, w, h);
+  fitted = false;
 }
 
 function zoom(factor, px, py) {
@@ -167,6 +179,7 @@ function zoom(factor, px, py) {
   const [fx, fy] = [px === undefined ? 0.5 : px / wide, py === undefined ? 0.5 : py / high];
   const u = Math.min(Math.max((view.w * factor) / wide, 0.05), 2000);
   const [w, h] = [u * wide, u * high];
+  fitted = false;
   view.x += fx * (view.w - w);
   view.y += fy * (view.h - h);
   view.w = w;
@@ -175,6 +188,7 @@ function zoom(factor, px, py) {
 }
 
 function pan(dx, dy) {
+  fitted = false;
   view.x += dx;
   view.y += dy;
   show();
@@ -751,8 +765,11 @@ function beginBoard() {
     zoom(Math.exp(Math.sign(event.deltaY) * Math.min(Math.abs(event.deltaY), 100) * 0.003), event.clientX - left, event.clientY - top);
   }, { passive: false });
   new ResizeObserver(() => {
+    // What is fitted stays fitted, on paper too; else the scale stays.
+    if (fitted) return fitAll();
     const { wide, high } = size();
-    view.h = (view.w / wide) * high;
+    const u = lettered;
+    [view.w, view.h] = [u * wide, u * high];
     show();
   }).observe(svg);
   document.getElementById("tools").addEventListener("click", (event) => {
