@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 from layout_validator import faults
 from shapely import box
 
-from undercourse.layout import AreaPlan, Layout, Sheet, lay_out, layout_document
+from undercourse.layout import AreaPlan, Layout, PartRoll, Sheet, lay_out, layout_document
 
 Rectangle = tuple[int, int]  # across, along, in centimetres
 
@@ -68,7 +68,7 @@ def least_used(rectangles: Sequence[Rectangle], width: int, length: int) -> tupl
     """Rolls and counted length of the best plan, by trying every one.
 
     Segments are groups that fit side by side and are as long as their longest; rolls are groups of segments
-    that fit end to end. Plans whose segments no other plan's are all as short as are enough.
+    that fit end to end.
     """
     segmented = set()
     for groups in partitions(range(len(rectangles))):
@@ -211,33 +211,63 @@ def test_rectangles_against_trying_all(rectangles: list[Rectangle], length: int)
 
 
 def least_paid(lengths: Sequence[int], sheet: Sheet) -> float:
-    """Cost of sheet of the best plan over rolls of several lengths and prices, by trying every one.
+    """Cost of sheet of the best plan over rolls to buy and rolls on site, by trying every one.
 
-    Every roll is paid whole but one, which is paid as far as it is used.
+    A roll on site is paid whole; so is every one that is bought, but for one, which is paid as far as it is
+    used.
     """
-    offered = [(round(length * 100), sheet.price(length)) for length in sheet.roll_lengths_m]
+    bought = [(round(length * 100), sheet.price(length)) for length in sheet.roll_lengths_m]
+    site = [(round(part.length_m * 100), part.price) for part in sheet.part_rolls]
     best = float("inf")
     for groups in partitions(range(len(lengths))):
         filled = [sum(lengths[one] for one in group) for group in groups]
-        choices = [[(size, price) for size, price in offered if size >= used] for used in filled]
-        if not all(choices):
-            continue
-        whole = [min(price for _, price in one) for one in choices]
-        part = [
-            min(price * used / size for size, price in one) for used, one in zip(filled, choices, strict=True)
-        ]
-        best = min(best, min(sum(whole) - whole[n] + part[n] for n in range(len(groups))))
+        for taken in itertools.product([None, *range(len(site))], repeat=len(groups)):
+            own = [one for one in taken if one is not None]
+            if len(set(own)) < len(own):
+                continue
+            fits = all(one is None or site[one][0] >= used for one, used in zip(taken, filled, strict=True))
+            rest = [used for one, used in zip(taken, filled, strict=True) if one is None]
+            if not fits or max(rest, default=0) > max(size for size, _ in bought):
+                continue
+            whole = [min(price for size, price in bought if size >= used) for used in rest]
+            part = [min(price * used / size for size, price in bought if size >= used) for used in rest]
+            saved = max((a - b for a, b in zip(whole, part, strict=True)), default=0.0)
+            best = min(best, sum(site[one][1] for one in own) + sum(whole) - saved)
     return best
 
 
-@settings(max_examples=40, deadline=None, derandomize=True)
-@given(st.lists(st.integers(20, 100), min_size=1, max_size=6), st.sampled_from([60, 75, 90, 110]))
-def test_two_roll_lengths_never_cost_less_than_trying_all(lengths: list[int], price: int) -> None:
-    """Rolls of 100 and 160 at two prices: what is said to be paid is never below the least cost."""
-    sheet = sheet_of(100, 100, 160, roll_prices=(float(price), 120.0), seam_cost_m=0.0, cut_cost=0.0)
+@settings(max_examples=60, deadline=None, derandomize=True)
+@given(
+    st.lists(st.integers(20, 100), min_size=1, max_size=5),
+    st.sampled_from([60, 75, 90, 110]),
+    st.lists(st.tuples(st.integers(30, 120), st.sampled_from([0, 10, 60])), max_size=2),
+)
+def test_bought_and_part_rolls_never_cost_less_than_trying_all(
+    lengths: list[int], price: int, site: list[tuple[int, int]]
+) -> None:
+    """Rolls of 100 and 160 at two prices, others on site: no cost below the least, no bound above it."""
+    sheet = sheet_of(
+        100,
+        100,
+        160,
+        roll_prices=(float(price), 120.0),
+        part_rolls=tuple(PartRoll(length / 100, float(cost)) for length, cost in site),
+        seam_cost_m=0.0,
+        cut_cost=0.0,
+    )
     laid = cut([(100, length) for length in lengths], sheet, "thorough")
     least = least_paid(lengths, sheet)
     assert laid.objective_terms["sheet"] >= least - 1e-6
+    assert layout_document(laid)["bounds"]["objective"] <= least + 1e-6
+
+
+def test_part_roll_is_used_where_it_costs_less() -> None:
+    """Arithmetic: 3 m lie on site and are paid, so 5 m are bought. A dear part roll stays where it is."""
+    rectangles = [(100, 300), (100, 500)]
+    paid = cut(rectangles, sheet_of(100, 1000, part_rolls=(PartRoll(3.0, 0.0),)))
+    assert paid.objective_terms["sheet"] == pytest.approx(5.0)
+    dear = cut(rectangles, sheet_of(100, 1000, part_rolls=(PartRoll(3.0, 4.0),)))
+    assert dear.objective_terms["sheet"] == pytest.approx(8.0)
 
 
 @pytest.mark.parametrize(("strips", "length", "gap"), [(3, 420, 0.4), (5, 730, 0.5), (1, 250, 0.3)])
@@ -249,6 +279,19 @@ def test_floor_of_whole_strips_and_gaps_is_laid_without_waste(strips: int, lengt
     assert faults(layout_document(laid), {"floor": floor}, asdict(sheet)) == []
     assert used_cm(laid) == pytest.approx(strips * length, abs=0.05)
     assert laid.sheet_any_layout_m2 <= strips * length / 100
+
+
+@pytest.mark.parametrize(
+    ("across", "along", "size", "gap"), [(4, 6, 25, 0.5), (3, 10, 30, 0.4), (8, 8, 10, 1)]
+)
+def test_bound_of_any_layout_allows_for_the_smallest_pieces(
+    across: int, along: int, size: int, gap: float
+) -> None:
+    """Arithmetic: a grid of smallest squares with gaps between them is a layout too; no bound is above it."""
+    sheet = sheet_of(100, 3000, head_joints_allowed=True, seam_gap_m=gap / 100, smallest_piece_m=size / 100)
+    wide, long = ((count * size + (count - 1) * gap) / 100 for count in (across, along))
+    laid = lay_out([AreaPlan("floor", box(0, 0, long, wide))], sheet)
+    assert laid.sheet_any_layout_m2 <= across * along * (size / 100) ** 2
 
 
 @pytest.mark.parametrize(

@@ -9,6 +9,7 @@ import typer
 
 from undercourse.cli.app import AsJson, Date, Line, app, print_json
 from undercourse.cli.papers import Membrane, prepared
+from undercourse.cli.sheet_options import SheetOptions, check_effort, read_sheet, read_start, time_budget
 
 
 @app.command("layout")
@@ -66,9 +67,61 @@ def layout_command(
     smallest_piece: Annotated[
         str, typer.Option("--smallest-piece", help="No piece shorter than this.")
     ] = "300 mm",
+    smallest_width: Annotated[
+        str, typer.Option("--smallest-width", help="No piece narrower than this, if not the smallest piece.")
+    ] = "",
+    head_joints: Annotated[
+        bool, typer.Option("--head-joints/--no-head-joints", help="Whether a strip may be of several pieces.")
+    ] = True,
+    stagger: Annotated[
+        str, typer.Option("--stagger", help="Least offset of head joints of neighboring strips.")
+    ] = "300 mm",
+    one_way: Annotated[
+        bool, typer.Option("--one-way", help="All pieces lie the same way round, as for a sheet with a nap.")
+    ] = False,
+    trim: Annotated[
+        str, typer.Option("--trim", help="Extra at every wall, for walls out of square.")
+    ] = "0 mm",
+    line_clear: Annotated[
+        str, typer.Option("--line-clear", help="Least distance of seams from panel joints and cracks.")
+    ] = "50 mm",
+    roll_price: Annotated[
+        list[float] | None,
+        typer.Option("--roll-price", help="Price of a roll, one for each --roll-length in their order."),
+    ] = None,
+    part_roll: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--part-roll", help="A part roll on site, as 3.2 m, or 3.2 m@12.50 with what using it costs."
+        ),
+    ] = None,
+    keep_offcut: Annotated[
+        str, typer.Option("--keep-offcut", help="List offcuts with both sides at least so long.")
+    ] = "",
+    seam_cost: Annotated[
+        float | None, typer.Option("--seam-cost", help="Cost of a meter of seam, in the unit of the prices.")
+    ] = None,
+    cut_cost: Annotated[
+        float | None,
+        typer.Option("--cut-cost", help="Cost of a piece cut and laid, in the unit of the prices."),
+    ] = None,
     direction: Annotated[
         float | None, typer.Option("--direction", help="Direction of the strips in degrees.")
     ] = None,
+    start: Annotated[
+        str,
+        typer.Option(
+            "--start",
+            help="Start line: right edge of a full strip, so far to the left of the plan's origin.",
+        ),
+    ] = "",
+    effort: Annotated[
+        str, typer.Option("--effort", help="How much is tried: quick, normal or thorough.")
+    ] = "normal",
+    seconds: Annotated[
+        float | None, typer.Option("--seconds", help="Stop after so long with the best so far.")
+    ] = None,
+    seed: Annotated[int, typer.Option("--seed", help="The same seed gives the same layout.")] = 0,
     date: Date = "",
 ) -> None:
     """Lay the sheets and cut the rolls, of a job or of a bare plan."""
@@ -90,8 +143,32 @@ def layout_command(
             "--seam-gap": seam_gap,
             "--edge-gap": edge_gap,
             "--smallest-piece": smallest_piece,
+            "--smallest-width": smallest_width,
+            "--stagger": stagger,
+            "--trim": trim,
+            "--line-clear": line_clear,
+            "--keep-offcut": keep_offcut,
         }
-        document, rooms = _lay_plan(plan, area or [], storey, sizes, roll_length or ["30 m"], direction)
+        check_effort(effort)
+        sheet = read_sheet(
+            SheetOptions(
+                sizes,
+                roll_length or ["30 m"],
+                roll_price or [],
+                part_roll or [],
+                head_joints,
+                one_way,
+                seam_cost,
+                cut_cost,
+            )
+        )
+        how = {
+            "direction": direction,
+            "effort": effort,
+            "seed": seed,
+            "progress": time_budget(seconds),
+        }
+        document, rooms = _lay_plan(plan, area or [], storey, sheet, read_start(start), how)
         told, moved, named = plan.unit, plan.moved_m, source.stem
     else:
         _only_for_plans(
@@ -179,9 +256,9 @@ def _lay_plan(
     plan: Any,
     names: list[str],
     storey: str,
-    sizes: dict[str, str],
-    lengths: list[str],
-    direction: float | None,
+    sheet: Any,
+    start: float | None,
+    how: dict[str, Any],
 ) -> tuple[dict[str, Any], dict[str, Any]]:
     from undercourse.files.areas import add_notes
     from undercourse.files.layout_out import plan_rooms
@@ -189,41 +266,12 @@ def _lay_plan(
     from undercourse.files.plans import choose_areas
     from undercourse.layout import AreaPlan, lay_out, layout_document
 
-    sheet = _sheet(sizes, lengths)
     chosen = choose_areas(plan, names, storey)
-    plans = [AreaPlan(area.name, area.polygon) for area in chosen]
-    document = layout_document(lay_out(plans, sheet, direction=direction))
+    plans = [AreaPlan(area.name, area.polygon, start_m=start) for area in chosen]
+    document = layout_document(lay_out(plans, sheet, **how))
     document["plan"] = plan_document(plan, chosen)
     add_notes(document, layout_notes(chosen))
     return document, plan_rooms(chosen)
-
-
-def _sheet(sizes: dict[str, str], lengths: list[str]) -> Any:
-    from undercourse.base.problems import Problem, Problems
-    from undercourse.base.units import UNITS, read_quantity
-    from undercourse.layout import Sheet
-
-    problems: list[Problem] = []
-
-    def read(option: str, text: str) -> float:
-        sign = -1 if text.strip().startswith("-") else 1
-        try:
-            return sign * read_quantity(text.strip().lstrip("-"), "length", UNITS["m"])
-        except ValueError as error:
-            problems.append(Problem(option, str(error), 'write it as "1 m", "2 mm" or "1/8 in"'))
-            return 0.0
-
-    numbers = {option: read(option, text) for option, text in sizes.items()}
-    rolls = tuple(sorted({read("--roll-length", text) for text in lengths}))
-    if problems:
-        raise Problems(problems)
-    return Sheet(
-        numbers["--roll-width"],
-        rolls,
-        seam_gap_m=numbers["--seam-gap"],
-        edge_gap_m=numbers["--edge-gap"],
-        smallest_piece_m=numbers["--smallest-piece"],
-    )
 
 
 def _lay_job(

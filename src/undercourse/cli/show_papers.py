@@ -30,6 +30,7 @@ def show_layout(document: dict[str, Any]) -> None:
     count = "1 roll" if document["rolls"] == 1 else f"{document['rolls']} rolls"
     waste = max(document["waste"], 0.0) * 100
     out.print(f"{count}; {proof}. Waste {waste:.1f} % of what is used.")
+    out.print(_proof(document))
     out.print(f"Net {_area(document['net_area_m2'])}, used {_area(document['consumed_area_m2'])}.")
     for area in document["areas"]:
         out.print()
@@ -55,6 +56,15 @@ def show_layout(document: dict[str, Any]) -> None:
     out.print(Padding(table, (1, 0, 0, 0)))
     for gap in document.get("uncovered", ()):
         out.print(Text(f"Not covered: {gap['area']}: {gap['why']}; {gap['fix']}", style="bold"))
+
+
+def _proof(document: dict[str, Any]) -> str:
+    """How near the cut plan comes to what is proven for its strips, and what the chosen strips cost."""
+    cost, least = document["objective"], document["bounds"]["objective"]
+    gap = (1 - least / cost) * 100 if cost > 0 else 0.0
+    if gap < 0.005:
+        return "These strips cannot be cut at less cost."
+    return f"Cutting these strips costs at most {gap:.2f} % more than is proven to be needed."
 
 
 def show_takeoff(document: dict[str, Any]) -> None:

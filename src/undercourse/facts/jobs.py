@@ -50,7 +50,8 @@ _AREA_KEYS = {
 }
 _AREA_KEYS |= {"layer", "layers", "entrance"}
 # Lines, rings and points on the floor beside its outline.
-MARK_KEYS = ("base_joint_lines", "material_lines", "unheated", "control", "tile_start")
+MARK_KEYS: tuple[str, ...] = ("base_joint_lines", "material_lines", "unheated", "control", "tile_start")
+MARK_KEYS += ("seams_off", "strip_direction", "strip_start")
 _AREA_KEYS |= set(MARK_KEYS)
 _PROVENANCE = {"value", "how", "method", "by", "on", "for"}
 # Wishes of the asker, not facts of the site.
@@ -113,7 +114,9 @@ class FloorMarks:
 
     ``base_joint_lines`` are joints of the base, ``material_lines`` changes of material, ``unheated`` rings
     that carry tile and no cable, ``control`` the place of the heating control, ``tile_start`` a point where
-    grout joints cross.
+    grout joints cross. ``seams_off`` are panel joints and cracks along which no seam is to run. Strips of
+    sheet are held to ``strip_direction_deg``, counter-clockwise from x, and to the start line
+    ``strip_start_m`` to the left of the origin, square to them.
     """
 
     base_joint_lines: tuple[Ring, ...] = ()
@@ -121,6 +124,9 @@ class FloorMarks:
     unheated: tuple[Ring, ...] = ()
     control: tuple[float, float] | None = None
     tile_start: tuple[float, float] | None = None
+    seams_off: tuple[Ring, ...] = ()
+    strip_direction_deg: float | None = None
+    strip_start_m: float | None = None
 
 
 @dataclass(frozen=True)
@@ -288,6 +294,7 @@ def _read_marks(reader: _Reader, raw: Mapping[str, Any], path: Path) -> FloorMar
         ("base_joint_lines", "joint line", 2),
         ("material_lines", "line", 2),
         ("unheated", "unheated place", 3),
+        ("seams_off", "line", 2),
     ):
         read = [
             _read_ring(reader, ring, (*path, key, place), what, least)
@@ -298,7 +305,28 @@ def _read_marks(reader: _Reader, raw: Mapping[str, Any], path: Path) -> FloorMar
     for key in ("control", "tile_start"):
         point = _read_ring(reader, [raw[key]], (*path, key), f"{key} point", 1) if key in raw else None
         points[key] = point[0] if point else None
-    return FloorMarks(**rings, control=points["control"], tile_start=points["tile_start"])
+    held = [_read_number(reader, raw, key, path) for key in ("strip_direction", "strip_start")]
+    if held[0] is None and held[1] is not None:
+        fix = "write strip_direction beside it, in degrees"
+        reader.fault((*path, "strip_start"), "a start line needs a direction of the strips", fix)
+    return FloorMarks(
+        **rings,
+        control=points["control"],
+        tile_start=points["tile_start"],
+        strip_direction_deg=held[0],
+        strip_start_m=held[1],
+    )
+
+
+def _read_number(reader: _Reader, raw: Mapping[str, Any], key: str, path: Path) -> float | None:
+    value = raw.get(key)
+    if value is None:
+        return None
+    if isinstance(value, bool) or not isinstance(value, (int, float)) or not abs(value) < 1e9:
+        fix = "write a plain number: degrees for strip_direction, metres for strip_start"
+        reader.fault((*path, key), f"{key} is {value!r}, not a number", fix)
+        return None
+    return float(value)
 
 
 def _as_list(reader: _Reader, raw: Mapping[str, Any], key: str, path: Path) -> list[Any]:

@@ -16,6 +16,7 @@ _PLAIN_KEYS = ("name", "date", "client", "note", "line")
 _AREA_KEYS: tuple[str, ...] = ("name", "note", "plan", "plan_layer", "plan_unit", "room_name", "storey")
 _AREA_KEYS += ("outline", "obstacles", "doors", "entrance")
 _AREA_KEYS += ("base_joint_lines", "material_lines", "unheated", "control", "tile_start")
+_AREA_KEYS += ("seams_off", "strip_direction", "strip_start")
 
 
 def job_data(data: Mapping[str, Any], vocabulary: Vocabulary) -> dict[str, Any]:

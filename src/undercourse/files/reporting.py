@@ -75,7 +75,8 @@ def prepare(
         product = book.line.products[chosen]
         region = region_of(evaluated, rows[0])
         try:
-            layout = laying_plan([_ring(job.areas[row]) for row in rows], product, region)
+            marks = {job.areas[row].name: job.areas[row].marks for row in rows}
+            layout = laying_plan([_ring(job.areas[row]) for row in rows], product, region, marks=marks)
         except Problems as error:
             problems += error.problems
             continue

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from undercourse.assembly.costs import regional_packs
 from undercourse.base.problems import Problem, Problems
+from undercourse.facts.jobs import FloorMarks
 from undercourse.layout import AreaPlan, Layout, Sheet, lay_out, make_outline
 from undercourse.line.records import Product
 
@@ -36,9 +37,18 @@ def sheet_for(product: Product, region: str = "") -> Sheet | None:
 
 
 def laying_plan(
-    areas: Sequence[tuple[str, Ring, Sequence[Ring]]], product: Product, region: str = "", seed: int = 0
+    areas: Sequence[tuple[str, Ring, Sequence[Ring]]],
+    product: Product,
+    region: str = "",
+    seed: int = 0,
+    marks: Mapping[str, FloorMarks] | None = None,
 ) -> Layout | None:
     """Lay one membrane in areas given as (name, outline, obstacles); None for a liquid.
+
+    Parameters
+    ----------
+    marks : mapping, optional
+        By the name of an area: a held direction and start line, and the lines that seams are kept off.
 
     Raises
     ------
@@ -52,8 +62,11 @@ def laying_plan(
     problems: list[Problem] = []
     for name, outline, obstacles in areas:
         try:
+            polygon = make_outline(list(outline), [list(ring) for ring in obstacles], name)
+            held = (marks or {}).get(name, FloorMarks())
+            lines = tuple(tuple(line) for line in (*held.base_joint_lines, *held.seams_off))
             plans.append(
-                AreaPlan(name, make_outline(list(outline), [list(ring) for ring in obstacles], name))
+                AreaPlan(name, polygon, held.strip_direction_deg, held.strip_start_m, keep_off=lines)
             )
         except Problems as error:
             problems += error.problems

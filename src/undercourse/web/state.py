@@ -17,7 +17,7 @@ State = dict[str, Any]
 MOST_AREAS = 40
 MOST_STATE_CHARACTERS = 400_000
 _LISTS: tuple[str, ...] = ("layer", "proposed", "outline", "obstacles", "doors", "areas")
-_LISTS += ("base_joint_lines", "material_lines", "unheated", "control", "tile_start")
+_LISTS += ("base_joint_lines", "material_lines", "unheated", "control", "tile_start", "seams_off")
 
 
 def empty_state() -> State:
