@@ -217,6 +217,7 @@ def test_letting_go_brings_the_programs_own_layout_back(client: TestClient, done
         ("roll_prices", "1, 2", "2 prices for 1 length"),
         ("seam_gap", "3 m", "no gap or lap"),
         ("joints", "1 mm", "No field is so short"),
+        ("part_rolls", "3 miles", "is not a unit"),
         ("turn", "up", "no direction"),
         ("line", "far", "does not begin with a number"),
     ],
@@ -433,6 +434,33 @@ def test_job_begins_with_the_ticked_areas(page: PageForm) -> None:
     assert [area["name"] for area in more["areas"]] == ["Kitchen", "Bath", "Kitchen (2)", "Hall"]
     assert row == 2
     assert read_job(more, vocabulary(), Locator("x", toml=False)).areas[3].outline is not None
+
+
+def test_start_line_goes_into_the_job_and_comes_back(client: TestClient) -> None:
+    """Kept in the job in the plan's own terms: the strip's right edge from the origin, square to the strips."""
+    job = PageForm(client.get("/job/laundry").text)
+    plan = PageForm(client.post("/plan/from-job", data=job.send()).text)
+    first = json.loads(plan.value("plan"))["areas"][0]
+    done = PageForm(client.post("/plan", data=plan.send()).text)
+    held = json.dumps({first["name"]: [90.0, 0.4]})
+    page = client.post("/plan/to-job", data=done.send(go="hold", held=held))
+    assert page.status_code == 200
+    form = PageForm(page.text)
+    area = json.loads(form.value("state"))["areas"][0]
+    assert area["strip_direction"] == 90.0
+    # Upright strips: left of the origin is minus x; the first wall is the rightmost, the sheet 1 m wide.
+    right = max(x for x, _ in first["outline"])
+    assert area["strip_start"] == pytest.approx(-right + 0.4 - 1.0)
+    again = PageForm(client.post("/plan/from-job", data=form.send()).text)
+    assert json.loads(again.value("held")) == {first["name"]: [90.0, pytest.approx(0.4)]}
+
+
+def test_part_roll_on_site_is_used_and_said(client: TestClient, page: PageForm) -> None:
+    """A part roll that is paid for replaces bought sheet; the cut list takes it as a roll of its length."""
+    form = laid(client, page, part_rolls="20 m")
+    assert "1 on site" in form.text
+    lengths = [roll["length_m"] for roll in document(client, form)["roll_plan"]]
+    assert 20.0 in lengths
 
 
 def test_joints_and_cable_are_layers_where_the_job_has_them(client: TestClient) -> None:

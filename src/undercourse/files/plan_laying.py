@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -13,6 +13,9 @@ from undercourse.base.problems import Problems
 from undercourse.files.areas import rings_of
 from undercourse.files.plan_parts import PlanArea
 from undercourse.layout import AreaPlan, Effort, Sheet, lay_out, layout_document
+from undercourse.layout.watching import Progress
+
+Line = Sequence[Sequence[float]]
 
 SMALL_M = 800.0
 """Jobs with less strip than this are laid while the page waits. [m]"""
@@ -54,9 +57,18 @@ def lay_chosen(
     sheet: Sheet,
     held: Mapping[str, Held],
     effort: Effort = "normal",
-    **more: Any,
+    *,
+    keep_off: Mapping[str, Sequence[Line]] | None = None,
+    progress: Callable[[Progress], bool | None] | None = None,
 ) -> dict[str, Any]:
     """Lay areas, each held as a person holds it.
+
+    Parameters
+    ----------
+    keep_off : mapping, optional
+        By the name of an area: lines on its floor that seams are kept off. [m]
+    progress : callable, optional
+        Told how far the search is, as by ``lay_out``.
 
     Returns
     -------
@@ -64,8 +76,9 @@ def lay_chosen(
         As ``layout --json``; every area also has ``first_wall_m``, where it begins across its strips, and
         ``line_m``, its start line from there.
     """
-    plans = [_area_plan(area, sheet, held.get(area.name, Held())) for area in areas]
-    document = layout_document(lay_out(plans, sheet, effort=effort, **more))
+    off = keep_off or {}
+    plans = [_area_plan(area, sheet, held.get(area.name, Held()), off.get(area.name, ())) for area in areas]
+    document = layout_document(lay_out(plans, sheet, effort=effort, progress=progress))
     document["pitch_m"] = sheet.pitch_m
     outlines = {area.name: rings_of(area.polygon)[0] for area in areas}
     for area in document["areas"]:
@@ -73,12 +86,28 @@ def lay_chosen(
     return document
 
 
-def _area_plan(area: PlanArea, sheet: Sheet, held: Held) -> AreaPlan:
-    start = None
-    if held.line_m is not None and held.direction_deg is not None:
-        wall = first_wall(rings_of(area.polygon)[0], held.direction_deg)
-        start = wall + held.line_m - sheet.width_m
-    return AreaPlan(area.name, area.polygon, direction_deg=held.direction_deg, start_m=start)
+def _area_plan(area: PlanArea, sheet: Sheet, held: Held, keep_off: Sequence[Line]) -> AreaPlan:
+    start = start_of(rings_of(area.polygon)[0], sheet, held)
+    lines = tuple(tuple((float(x), float(y)) for x, y in line) for line in keep_off)
+    return AreaPlan(area.name, area.polygon, held.direction_deg, start, keep_off=lines)
+
+
+def start_of(outline: Line, sheet: Sheet, held: Held) -> float | None:
+    """What is held of an area as the layout takes it: from the plan's origin to a strip's right edge. [m]"""
+    if held.line_m is None or held.direction_deg is None:
+        return None
+    return first_wall(outline, held.direction_deg) + held.line_m - sheet.width_m
+
+
+def held_from(outline: Line, sheet: Sheet, direction_deg: float, start_m: float | None) -> Held:
+    """What a job holds of an area, as a person reads it: the first line inside the first wall."""
+    if start_m is None:
+        return Held(direction_deg % 180.0)
+    angle = direction_deg % 180.0
+    # Looking the other way, the right edge of a strip is its left one.
+    start = -start_m - sheet.width_m if direction_deg % 360.0 >= 180.0 else start_m
+    line = (start + sheet.width_m - first_wall(outline, angle)) % sheet.pitch_m
+    return Held(angle, round(line, 6))
 
 
 def _add_line(area: dict[str, Any], outline: Any, held: Held, sheet: Sheet) -> None:

@@ -26,7 +26,7 @@ EVERY_S = 0.5
 
 
 def orders_of(
-    areas: Sequence[Any], sheet: Any, held: dict[str, Any], efforts: Sequence[str]
+    areas: Sequence[Any], sheet: Any, held: dict[str, Any], keep_off: dict[str, Any], efforts: Sequence[str]
 ) -> dict[str, Any]:
     """The orders for laying, as plain data."""
     from undercourse.files.areas import rings_of
@@ -35,6 +35,7 @@ def orders_of(
         "areas": [[area.name, *rings_of(area.polygon), area.doors] for area in areas],
         "sheet": asdict(sheet),
         "held": {name: asdict(one) for name, one in held.items()},
+        "keep_off": keep_off,
         "efforts": list(efforts),
     }
 
@@ -62,7 +63,7 @@ def read_document(data: bytes, file: str, layers: Sequence[str] = (), unit: str 
 def _lay(orders: dict[str, Any]) -> None:
     from undercourse.files.plan_laying import Held, divide_fields, lay_chosen
     from undercourse.files.plan_parts import PlanArea
-    from undercourse.layout import Sheet, make_outline
+    from undercourse.layout import PartRoll, Sheet, make_outline
 
     areas = [
         PlanArea(name, make_outline(outline, holes), doors=tuple(map(_line, doors)))
@@ -71,11 +72,12 @@ def _lay(orders: dict[str, Any]) -> None:
     given: dict[str, Any] = {
         key: tuple(value) if isinstance(value, list) else value for key, value in orders["sheet"].items()
     }
+    given["part_rolls"] = tuple(PartRoll(**one) for one in given["part_rolls"])
     sheet = Sheet(**given)
     held = {name: Held(**one) for name, one in orders["held"].items()}
     least = float("inf")
     for effort in orders["efforts"]:
-        document = lay_chosen(areas, sheet, held, effort, progress=_Progress())
+        document = lay_chosen(areas, sheet, held, effort, keep_off=orders["keep_off"], progress=_Progress())
         covered = -len(document["uncovered"])
         if (rank := document["objective"] - 1e9 * covered) < least - 1e-9:
             least = rank

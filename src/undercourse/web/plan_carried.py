@@ -81,6 +81,9 @@ def _is_area(area: Any) -> bool:
         return False
     if not all(isinstance(area.get(key), list) for key in _LISTS) or not _all_texts(area["notes"]):
         return False
+    off = area.get("seams_off", [])
+    if not isinstance(off, list) or not all(map(_is_line, off)):
+        return False
     repairs = all(isinstance(one, dict) and isinstance(one.get("what"), str) for one in area["repairs"])
     return repairs and all(map(_is_line, (area["outline"], *area["obstacles"], *area["doors"])))
 
@@ -127,6 +130,13 @@ def chosen_areas(plan: Document, numbers: Sequence[int]) -> list[PlanArea]:
     bare = {"unit": "m", "area": [{key: area[key] for key in keys} for area in areas]}
     found = read_outlines(bare, plan["file"], PlanOptions(unit="m"))
     return choose_areas(found)
+
+
+def lines_off(plan: Document, numbers: Sequence[int]) -> dict[str, list[Any]]:
+    """Lines that seams are kept off, by the name of a chosen area that has some. [m]"""
+    areas = (plan["areas"][number] for number in numbers)
+    found = {area["name"]: [line for line in area.get("seams_off", ()) if len(line) > 1] for area in areas}
+    return {name: lines for name, lines in found.items() if lines}
 
 
 def seal(data: Any, key: bytes) -> str:

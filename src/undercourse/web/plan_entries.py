@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from starlette.datastructures import FormData
@@ -13,7 +13,7 @@ from starlette.datastructures import FormData
 from undercourse.base.problems import Problem
 from undercourse.base.units import UNITS, read_quantity
 from undercourse.files.plan_laying import Held
-from undercourse.layout import Sheet, check_sheet
+from undercourse.layout import PartRoll, Sheet, check_sheet
 from undercourse.line.records import Line
 from undercourse.takeoff.laying import sheet_for
 from undercourse.web.entries import text_of
@@ -25,6 +25,7 @@ SIZES = {
     "seam_gap": ("Gap between strips", "4 mm", "seam_gap_m"),
     "edge_gap": ("Gap at walls", "6 mm", "edge_gap_m"),
     "smallest_piece": ("Smallest piece", "300 mm", "smallest_piece_m"),
+    "stagger": ("Least stagger of head joints", "300 mm", "stagger_m"),
     "trim": ("Extra for walls out of square", "0 mm", "trim_m"),
 }
 """Fields of a sheet of one's own: label, first value, and what of the sheet they are."""
@@ -57,7 +58,7 @@ def sheet_products(line: Line) -> dict[str, str]:
 def first_entry(line: Line, areas: int, product: str = "") -> PlanEntry:
     """The form before anything was said: all areas, and the named sheet of the line, else a likely one."""
     entry = PlanEntry(list(range(areas)), texts={key: first for key, (_, first, _) in SIZES.items()})
-    entry.texts |= {"joints": "", "turn": "", "line": ""}
+    entry.texts |= {"joints": "", "part_rolls": "", "turn": "", "line": ""}
     products = sheet_products(line)
     entry.product = product if product in products else _longest_rolls(line, products)
     _read_sheet(entry, line)
@@ -85,9 +86,10 @@ def read_entry(form: FormData, plan: Mapping[str, Any], line: Line) -> PlanEntry
         entry.picked = [n for n, area in enumerate(plan["areas"]) if area["storey"] == storey]
     if text_of(form, "go") == "all":
         entry.picked = list(range(count))
-    entry.texts = {key: text_of(form, key) for key in (*SIZES, "joints", "turn", "line")}
+    entry.texts = {key: text_of(form, key) for key in (*SIZES, "joints", "part_rolls", "turn", "line")}
     entry.at = text_of(form, "at")
     _read_sheet(entry, line)
+    _read_part_rolls(entry)
     _read_joints(entry)
     entry.held = _read_held(form, "held")
     entry.frozen = _read_held(form, "frozen")
@@ -114,7 +116,7 @@ def _read_sheet(entry: PlanEntry, line: Line) -> None:
         return
     texts = entry.texts
     numbers: dict[str, Any] = {}
-    for key in ("roll_width", "seam_gap", "edge_gap", "smallest_piece", "trim"):
+    for key in ("roll_width", "seam_gap", "edge_gap", "smallest_piece", "stagger", "trim"):
         numbers[SIZES[key][2]] = _length(entry, key, texts[key])
     lengths = [_length(entry, "roll_lengths", text) for text in _listed(texts["roll_lengths"])]
     prices = [_price(entry, text) for text in _listed(texts["roll_prices"])]
@@ -162,6 +164,20 @@ def _price(entry: PlanEntry, text: str) -> float:
         pass
     entry.told["roll_prices"] = f'"{text.strip()}" is no price. Write a number above 0, as 262.'
     return 0.0
+
+
+def _read_part_rolls(entry: PlanEntry) -> None:
+    """Part rolls on site as ``3.2 m, 4 m``: paid already, so that using them costs nothing."""
+    text = entry.texts["part_rolls"]
+    lengths = [_length(entry, "part_rolls", part) for part in _listed(text)]
+    if not lengths or "part_rolls" in entry.told or entry.sheet is None:
+        return
+    sheet = replace(entry.sheet, part_rolls=tuple(PartRoll(length) for length in lengths))
+    problems = check_sheet(sheet)
+    if problems:
+        entry.told["part_rolls"] = sentence(problems[0])
+    else:
+        entry.sheet = sheet
 
 
 def _read_joints(entry: PlanEntry) -> None:

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import copy
 import datetime as dt
+from collections.abc import Mapping
 from typing import Any
 
 from undercourse.base.problems import Problem, Problems
+from undercourse.files.plan_laying import Held, held_from, start_of
 from undercourse.files.plan_outlines import read_outlines
 from undercourse.files.plan_parts import PlanOptions
 from undercourse.files.plan_telling import plan_document
 from undercourse.files.reporting import prepare
 from undercourse.judge.rulebook import Rulebook
+from undercourse.layout import Sheet
 from undercourse.web.pages import read
 from undercourse.web.state import MOST_AREAS, MOST_STATE_CHARACTERS, State, empty_state, write_state
 
@@ -27,7 +30,38 @@ def job_plan(state: State) -> tuple[dict[str, Any] | None, list[str]]:
     rows = [{"name": area["name"], **{key: area.get(key) or [] for key in _KEYS}} for area in areas]
     found = read_outlines({"unit": "m", "area": rows}, str(state["name"]), PlanOptions(unit="m"))
     # Areas of a job are floors apart: each may have an origin of its own.
-    return {**plan_document(found), "overlaps": []}, missing
+    plan = {**plan_document(found), "overlaps": []}
+    lines = {area["name"]: [*area.get("base_joint_lines", ()), *area.get("seams_off", ())] for area in areas}
+    for row in plan["areas"]:
+        row["seams_off"] = lines.get(row["name"], [])
+    return plan, missing
+
+
+def job_held(state: State, plan: dict[str, Any], sheet: Sheet) -> dict[str, Held]:
+    """What the job holds of its areas: direction and start line, by name."""
+    outlines = {area["name"]: area["outline"] for area in plan["areas"]}
+    found = {}
+    for area in state["areas"]:
+        turn, start = area.get("strip_direction"), area.get("strip_start")
+        if turn is not None and area["name"] in outlines:
+            found[area["name"]] = held_from(outlines[area["name"]], sheet, turn, start)
+    return found
+
+
+def hold_in_job(state: State, plan: dict[str, Any], sheet: Sheet, held: Mapping[str, Held]) -> State:
+    """The job with directions and start lines as they are held on the page; those let go are dropped."""
+    made = copy.deepcopy(state)
+    outlines = {area["name"]: area["outline"] for area in plan["areas"]}
+    for area in made["areas"]:
+        if area["name"] not in outlines:
+            continue
+        one = held.get(area["name"], Held())
+        start = start_of(outlines[area["name"]], sheet, one)
+        for key, value in (("strip_direction", one.direction_deg), ("strip_start", start)):
+            area.pop(key, None)
+            if value is not None:
+                area[key] = round(value, 6)
+    return made
 
 
 def job_marks(

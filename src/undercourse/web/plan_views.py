@@ -159,10 +159,11 @@ def _moved(now: float, own: float, key: str) -> str:
 
 
 def _roll_words(layout: Mapping[str, Any]) -> str:
-    counts = Counter(float(roll["length_m"]) for roll in layout["roll_plan"])
-    return ", ".join(
-        f"{count} × {length / FOOT_M:.1f} ft ({length:g} m)" for length, count in sorted(counts.items())
-    )
+    rolls = layout["roll_plan"]
+    counts = Counter(float(roll["length_m"]) for roll in rolls if not roll.get("on_site"))
+    words = [f"{count} × {length / FOOT_M:.1f} ft ({length:g} m)" for length, count in sorted(counts.items())]
+    site = sum(bool(roll.get("on_site")) for roll in rolls)
+    return ", ".join([*words, f"{site} on site"] if site else words)
 
 
 def bound_words(layout: Mapping[str, Any]) -> str:

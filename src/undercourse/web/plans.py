@@ -9,6 +9,7 @@ import secrets
 from collections.abc import AsyncGenerator, AsyncIterator, Callable, Sequence
 from contextlib import aclosing
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -31,13 +32,14 @@ from undercourse.web.plan_carried import (
     MOST_PLAN_CHARACTERS,
     chosen_areas,
     first_picks,
+    lines_off,
     read_plan_text,
     seal,
     unseal,
     write_plan,
 )
 from undercourse.web.plan_entries import SIZES, first_entry, read_entry, sheet_products, write_held
-from undercourse.web.plan_jobs import job_marks, job_plan, take_outlines
+from undercourse.web.plan_jobs import hold_in_job, job_held, job_marks, job_plan, take_outlines
 from undercourse.web.plan_saving import save_plan
 from undercourse.web.plan_views import PlanPage
 from undercourse.web.state import read_state, write_state
@@ -272,6 +274,11 @@ def _areas(page: PlanPage) -> list[PlanArea]:
         return []
 
 
+def _lines_off(page: PlanPage) -> dict[str, Any]:
+    assert page.plan is not None
+    return lines_off(page.plan, page.entry.picked)
+
+
 def _take(page: PlanPage, layout: dict[str, Any]) -> None:
     page.layout = layout
     if not page.entry.held:
@@ -315,8 +322,9 @@ async def quick(request: Request) -> Response:
     if strip_length(areas, sheet) > MOST_QUICK_M:
         return Response(status_code=204)
     held = {**entry.frozen, **entry.held}
+    lay = partial(lay_chosen, keep_off=_lines_off(page))
     try:
-        layout = await run_in_threadpool(lay_chosen, areas, sheet, held, "quick")
+        layout = await run_in_threadpool(lay, areas, sheet, held, "quick")
     except Problems as error:
         entry.told["pick"] = " ".join(f"{p.what}; {p.fix}." for p in error.problems[:5])
         return _render(request, "plan_parts.html", _parts(request, page, full=False), 422)
@@ -336,14 +344,15 @@ async def _search(
     from_job = page.origin == "job"
     try:
         if strip_length(areas, sheet) <= SMALL_M and "thorough" not in efforts:
-            layout = await run_in_threadpool(lay_chosen, areas, sheet, held, efforts[-1])
+            lay = partial(lay_chosen, keep_off=_lines_off(page))
+            layout = await run_in_threadpool(lay, areas, sheet, held, efforts[-1])
             yield {"layout": layout, "effort": efforts[-1]}
             if not from_job:
                 page.marks = await run_in_threadpool(_marks, areas, longest)
                 yield {"layout": layout, "effort": efforts[-1]}
             return
         orders = {
-            **orders_of(areas, sheet, held, efforts),
+            **orders_of(areas, sheet, held, _lines_off(page), efforts),
             "do": "lay",
             "longest_m": None if from_job else longest,
         }
@@ -461,6 +470,8 @@ async def from_job(request: Request) -> Response:
     # Areas of another sheet are laid by themselves.
     same = [n for n, area in enumerate(areas) if sheets.get(area["name"]) == page.entry.product]
     page.entry.picked = same or page.entry.picked
+    if page.plan is not None and page.entry.sheet is not None:
+        page.entry.held = job_held(page.state, page.plan, page.entry.sheet)
     return _show(request, page)
 
 
@@ -470,7 +481,9 @@ async def to_job(request: Request) -> Response:
     page = await run_in_threadpool(_read_page, request, form)
     assert page.plan is not None
     go, state, row = text_of(form, "go"), page.state, page.area
-    if go != "back" or state is None:
+    if go == "hold" and state is not None and page.entry.sheet is not None:
+        state = hold_in_job(state, page.plan, page.entry.sheet, page.entry.held)
+    elif go != "back" or state is None:
         try:
             state, row = take_outlines(page.state, page.plan, page.entry.picked, go)
         except Problems as error:
