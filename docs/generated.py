@@ -334,8 +334,9 @@ def layout_options() -> str:
     for param in command.commands["layout"].params:
         if param.param_type_name != "option":
             continue
-        default = "" if isinstance(param.default, bool) else str(param.default or "")
-        names = ", ".join(f"`{name}`" for name in param.opts)
+        shown = param.default is not None and not isinstance(param.default, bool)
+        default = str(param.default) if shown else ""
+        names = ", ".join(f"`{name}`" for name in (*param.opts, *param.secondary_opts))
         rows.append((names, param.help, f"`{default}`" if default else ""))
     return table(("Option", "Meaning", "If left out"), rows)
 

@@ -4,18 +4,21 @@ from __future__ import annotations
 
 import re
 import runpy
+import shlex
+from pathlib import Path
 
 import pytest
 import typer
 from benchmarks.laying import BEGIN, EFFORTS, END
 from benchmarks.simple_laying import METHODS
+from typer.testing import CliRunner
 
 from undercourse.cli.app import app
 from undercourse.files.layout_out import ENDINGS
 from undercourse.files.plans import KINDS
 from undercourse.papers.layout_dxf import LAYERS
 
-from .reading import DOCS
+from .reading import DOCS, ROOT, shell_lines
 
 PAGE = (DOCS / "laying.md").read_text("utf-8")
 FIGURES = PAGE.split(BEGIN)[1].split(END)[0]
@@ -59,3 +62,17 @@ def test_every_method_stands_in_the_table_of_both_sets() -> None:
     """Ours beside the plain ones."""
     for title in [title for title, _ in METHODS.values()] + [f"`lay_out`, {effort}" for effort in EFFORTS]:
         assert FIGURES.count(f"| {title} ") == 2, title
+
+
+def test_printed_commands_run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Every command of the page can be typed as it stands, and writes what it names."""
+    monkeypatch.chdir(tmp_path)
+    lines = [shlex.split(line) for line in shell_lines(PAGE)]
+    assert len(lines) >= 3
+    for words in lines:
+        assert words[0] == ".venv/bin/undercourse"
+        typed = [str(ROOT / word) if word.startswith("tests/") else word for word in words[1:]]
+        result = CliRunner().invoke(app, typed)
+        assert result.exit_code == 0, (words, result.output, result.exception)
+        if "-o" in words:
+            assert (tmp_path / words[words.index("-o") + 1]).stat().st_size > 1000
