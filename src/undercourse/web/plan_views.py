@@ -85,7 +85,7 @@ def measures(layout: Mapping[str, Any]) -> dict[str, float]:
         "used_m2": float(layout["consumed_area_m2"]),
         "used_m": _used_m(layout),
         "waste": float(layout["waste"]),
-        "seams_m": sum(float(a["seam_length_m"]) + float(a["head_joint_length_m"]) for a in areas),
+        "seams_m": sum(float(a["seam_length_m"]) for a in areas),
         "pieces": float(len(layout["pieces"])),
         "cost": sum(priced),
         "net_m2": float(layout["net_area_m2"]),
