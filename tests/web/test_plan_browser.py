@@ -208,6 +208,42 @@ def test_board_zooms_by_wheel_buttons_and_keys(page: Page, address: str) -> None
     assert box()[2] < first[2]
 
 
+def test_fingers_drag_the_line_and_pinch_the_board(browser: Browser, address: str) -> None:
+    """On a tablet one finger moves the start line, two spread to zoom; the handles are 44 px and more."""
+    context = browser.new_context(viewport={"width": 820, "height": 1100}, has_touch=True)
+    page = context.new_page()
+    drop(page, address)
+    choose(page, "Kitchen")
+    wires = context.new_cdp_session(page)
+
+    def touch(kind: str, *points: tuple[float, float]) -> None:
+        spots = [{"x": x, "y": y, "id": number} for number, (x, y) in enumerate(points)]
+        wires.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": spots})
+
+    line = page.locator("#line-handle circle.grip").bounding_box()
+    assert line is not None
+    assert min(line["width"], line["height"]) >= 44
+    x, y = middle(page, "#line-handle circle:not(.grip)")
+    upright = float(page.locator("#f-turn").input_value()) == 90.0
+    touch("touchStart", (x, y))
+    for step in (8, 16, 24):
+        touch("touchMove", (x - step, y) if upright else (x, y - step))
+    touch("touchEnd")
+    settle(page)
+    assert "Kitchen" in held(page)
+    board = page.locator("#plan-svg").bounding_box()
+    assert board is not None
+    before = [float(part) for part in str(page.locator("#plan-svg").get_attribute("viewBox")).split()]
+    x, y = board["x"] + 20, board["y"] + 20
+    touch("touchStart", (x, y), (x + 40, y))
+    for gap in (50, 70, 90):
+        touch("touchMove", (x, y), (x + gap, y))
+    touch("touchEnd")
+    after = [float(part) for part in str(page.locator("#plan-svg").get_attribute("viewBox")).split()]
+    assert after[2] == pytest.approx(before[2] * 40 / 90, rel=0.02)
+    context.close()
+
+
 def test_long_search_shows_its_best_and_stops(page: Page, address: str) -> None:
     """A longer search says what it does and for how long; stopped, the best so far stays."""
     rooms = json.loads((Path(__file__).parents[1] / "data" / "open" / "rooms.geojson").read_text("utf-8"))

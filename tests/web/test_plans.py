@@ -437,7 +437,7 @@ def test_job_begins_with_the_ticked_areas(page: PageForm) -> None:
 
 
 def test_start_line_goes_into_the_job_and_comes_back(client: TestClient) -> None:
-    """Kept in the job in the plan's own terms: the strip's right edge from the origin, square to the strips."""
+    """Kept in the plan's own terms: the strip's right edge from the origin, square to the strips."""
     job = PageForm(client.get("/job/laundry").text)
     plan = PageForm(client.post("/plan/from-job", data=job.send()).text)
     first = json.loads(plan.value("plan"))["areas"][0]

@@ -144,7 +144,21 @@ def draw_floor(
             chalk = moved_by([done["chalk_line"]["start"], done["chalk_line"]["end"]], move)
             done = {**done, "chalk_line": {"start": chalk[0], "end": chalk[1]}}
         drawn.append(_area(moved_area(area, move), done, own, name in held, name == at))
-    return Markup("").join(drawn)
+    return Markup("").join([*drawn, *_storeys(areas, moves)])
+
+
+def _storeys(areas: Sequence[Mapping[str, Any]], moves: Moves) -> list[Markup]:
+    """The names of storeys above their floors, where there are several."""
+    spots: dict[str, tuple[float, float]] = {}
+    for area in areas:
+        storey = str(area.get("storey") or "")
+        left, _, _, top = _bounds([moved_area(area, moves[area["name"]])])
+        found = spots.get(storey, (left, top))
+        spots[storey] = (min(found[0], left), max(found[1], top))
+    if len(spots) < 2:
+        return []
+    text = Markup('<text class="storey" x="{}" y="{}">{}</text>')
+    return [text.format(_mm(x), _mm(-y), storey[:40]) for storey, (x, y) in spots.items() if storey]
 
 
 def _area(

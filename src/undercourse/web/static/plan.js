@@ -443,7 +443,7 @@ function stopSearch() {
   search = null;
 }
 
-async function solve(longer) {
+async function solve(longer, extra) {
   stopSearch();
   const control = new AbortController();
   search = control;
@@ -462,7 +462,7 @@ async function solve(longer) {
   }, 500);
   let bad = false;
   try {
-    const answer = await fetch("/plan/solve", { method: "POST", body: data(longer ? { search: "longer" } : {}), signal: control.signal });
+    const answer = await fetch("/plan/solve", { method: "POST", body: data({ ...(longer ? { search: "longer" } : {}), ...extra }), signal: control.signal });
     const reader = answer.body.getReader();
     const decoder = new TextDecoder();
     let rest = "";
@@ -673,6 +673,7 @@ function handleKey(event, grip) {
   hold(hand, grip.id === "line-handle");
   drawHandles();
   askQuick();
+  document.documentElement.dataset.stage = "laying";
   clearTimeout(settling);
   settling = setTimeout(() => {
     hand = null;
@@ -692,6 +693,7 @@ function changed(event) {
   if (field.id === "f-product") document.getElementById("product-says")?.remove();
   if (field.id === "f-product") document.getElementById("own-sizes").open = field.value === "";
   // Another sheet or other areas: one round of changes is laid, not each tick.
+  document.documentElement.dataset.stage = "laying";
   clearTimeout(typing);
   typing = setTimeout(() => solve(false), 250);
 }
@@ -707,12 +709,18 @@ function typedNumber(field) {
 
 async function typed(extra) {
   stopSearch();
-  const answer = await fetch("/plan/quick", { method: "POST", body: data({ frozen: frozen(), ...extra }) });
-  if (answer.status === 204) return;
-  const bad = answer.status === 422;
-  take(await answer.text(), false);
-  if (bad) finished(true);
-  else solve(false);
+  document.documentElement.dataset.stage = "laying";
+  try {
+    const answer = await fetch("/plan/quick", { method: "POST", body: data({ frozen: frozen(), ...extra }) });
+    if (answer.status === 204) return solve(false, extra);
+    const bad = answer.status === 422;
+    take(await answer.text(), false);
+    if (bad) finished(true);
+    else solve(false);
+  } catch {
+    say("The program does not answer. Is it still running?");
+    document.documentElement.dataset.stage = "failed";
+  }
 }
 
 function showScripted() {
