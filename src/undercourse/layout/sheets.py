@@ -99,6 +99,9 @@ class Sheet:
 
     Notes
     -----
+    Sheet is charged by the roll. Of rolls of one length the last counts as far as it is used, its rest goes
+    back; where lengths can be chosen or part rolls lie on site, every roll counts whole.
+
     The defaults of ``seam_cost_m`` and ``cut_cost`` only break ties: they are worth 0.02 m2 of sheet a
     metre and 0.01 m2 a piece when no prices are given. ``line_clear_m`` is half the width of a narrow band
     over a joint. Common practice, no source.
@@ -140,6 +143,11 @@ class Sheet:
     def shortest_cut_m(self) -> float:
         """No head joint leaves a shorter piece: the smallest piece, or 20 mm beside the laps. [m]"""
         return max(self.smallest_piece_m, 2 * self.lap_m + 0.02)
+
+    @property
+    def choice_of_rolls(self) -> bool:
+        """Whether rolls differ, so that which of them are used is chosen by what they cost whole."""
+        return len(self.roll_lengths_m) > 1 or bool(self.part_rolls)
 
     @property
     def line_reach_m(self) -> float:
