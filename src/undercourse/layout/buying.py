@@ -158,7 +158,7 @@ def _price(plans: Sequence[StripPlan], stock: Stock, rolls: Sequence[Roll]) -> T
     paid += sum(sheet.price(_length_m(roll, sheet)) for roll in bought)
     left = (bought or site)[-1]
     unused = sheet.price(_length_m(left, sheet)) * (1.0 - left.used / left.length) if bought else 0.0
-    if not sheet.choice_of_rolls:
+    if not sheet.paid_whole:
         paid -= unused
     seams = sum(plan.seam_m for plan in plans) + head_joint_length(stock)
     terms = {
@@ -168,7 +168,7 @@ def _price(plans: Sequence[StripPlan], stock: Stock, rolls: Sequence[Roll]) -> T
     }
     faults = sum(plan.faults for plan in plans) + CROWDED * len(stock.crowded)
     cost = sum(terms.values()) + faults * sheet.price(sheet.longest_roll_m)
-    if sheet.choice_of_rolls:
+    if sheet.paid_whole:
         cost -= LEFT_OVER * unused
     return Trial(tuple(plans), stock, (*site, *bought), cost, terms)
 
@@ -197,7 +197,9 @@ def _move_to_site(rolls: Sequence[Roll], sheet: Sheet) -> tuple[list[Roll], list
         best = max(fits, key=lambda roll: (sheet.price(_length_m(roll, sheet)), roll.used), default=None)
         if best is None:
             continue
-        if sheet.part_rolls[number].price < sheet.price(_length_m(best, sheet)):
+        last = len(bought) == 1 and not sheet.paid_whole
+        saved = sheet.price(_length_m(best, sheet)) * (best.used / best.length if last else 1.0)
+        if sheet.part_rolls[number].price < saved:
             bought.remove(best)
             site.append(replace(best, length=length, on_site=number))
     return site, bought

@@ -1,8 +1,9 @@
 """Cutting from rolls of several lengths and prices, and from part rolls on site, at least cost.
 
-As in `cutting`, columns for whole rolls are generated, here for every kind of roll; every roll is paid whole.
-The relaxation bounds the cost of any two-stage cutting of these items, and rises to the next sum that prices
-of whole rolls can make.
+As in `cutting`, columns for whole rolls are generated, here for every kind of roll. Where only rolls of one
+length are bought, the last of them is charged only as far as it is used, so that its segments are variables of
+their own; else every roll is paid whole. The relaxation bounds the cost of any two-stage cutting of these items;
+where rolls are paid whole it rises to the next sum that their prices can make.
 """
 
 from __future__ import annotations
@@ -55,8 +56,23 @@ def whole_units(length_m: float) -> int:
     return math.floor(length_m / UNIT_M + 1e-3)
 
 
+def pays_whole(kinds: Sequence[RollKind]) -> bool:
+    """Whether every roll is paid whole: where rolls of several lengths can be bought."""
+    return sum(not kind.on_site for kind in kinds) > 1
+
+
 def least_cost(length: int, kinds: Sequence[RollKind], proven: float = 0.0) -> float:
-    """Least price of whole rolls that together are so long and cost no less than is proven."""
+    """Least price of rolls that together are so long and cost no less than is proven."""
+    if pays_whole(kinds):
+        return _least_whole(length, kinds, proven)
+    total, left = 0.0, length
+    for kind in sorted(kinds, key=lambda kind: kind.price / kind.length):
+        take = min(left, kind.length * len(kind.on_site)) if kind.on_site else left
+        total, left = total + take * kind.price / kind.length, left - take
+    return max(total, proven)
+
+
+def _least_whole(length: int, kinds: Sequence[RollKind], proven: float) -> float:
     prices = np.array([kind.price for kind in kinds])
     lengths = np.array([kind.length for kind in kinds], dtype=float)
     most = np.array([float(len(kind.on_site)) if kind.on_site else np.inf for kind in kinds])
@@ -70,7 +86,7 @@ def least_cost(length: int, kinds: Sequence[RollKind], proven: float = 0.0) -> f
 def cut_from_kinds(
     items: Sequence[Item], roll_width: int, kinds: Sequence[RollKind], known: Sequence[Roll], nodes: int
 ) -> CostPlan:
-    """Cut items from rolls of several kinds, each paid whole, at least cost.
+    """Cut items from rolls of several kinds at least cost.
 
     Parameters
     ----------
@@ -93,16 +109,17 @@ def cut_from_kinds(
 
 
 class _Problem:
-    """Columns of every kind of roll, and which of them to cut."""
+    """Columns of every kind, and the segments of the one bought roll that is not paid whole."""
 
     def __init__(self, types: Types, kinds: Sequence[RollKind], known: Sequence[Roll]) -> None:
         self.types, self.kinds = types, kinds
+        charged = [number for number, kind in enumerate(kinds) if not kind.on_site]
+        self.bought = [] if pays_whole(kinds) else charged  # of which one is charged as far as it is used
         self.lengths = np.array([kind.length for kind in types.kinds], dtype=float)
         self.held = np.array([types.column([number]) for number in range(len(types.kinds))]).T
         self.most = [
             min(int(types.demand[n] // kind.types.count(n)) for n in kind.types) for kind in types.kinds
         ]
-        self.counts = np.array([float(len(kind.on_site)) for kind in kinds if kind.on_site])
         self.columns: list[tuple[int, tuple[int, ...]]] = self._known(known)
 
     def _known(self, known: Sequence[Roll]) -> list[tuple[int, tuple[int, ...]]]:
@@ -125,66 +142,107 @@ class _Problem:
         return list(dict.fromkeys(found))
 
     def _parts(self) -> tuple[Floats, Floats, Floats]:
-        """Costs of the columns, rows of what they hold, and rows that count the part rolls they use."""
-        cost = np.array([self.kinds[number].price for number, _ in self.columns])
-        demand = np.array([self.types.column(column) for _, column in self.columns]).T
-        site = [number for number, kind in enumerate(self.kinds) if kind.on_site]
-        used = [[float(owner == number) for owner, _ in self.columns] for number in site]
-        return cost, demand, np.array(used).reshape(len(site), len(self.columns))
+        """Costs, rows of demand, and rows of limits: part rolls, one roll in parts, its length."""
+        rolls, segments, bought = len(self.columns), len(self.lengths), self.bought
+        cost = [self.kinds[number].price for number, _ in self.columns]
+        held = [self.types.column(column) for _, column in self.columns]
+        blocks = [np.array(held).reshape(rolls, len(self.types.sizes)).T, *[self.held for _ in bought]]
+        for number in bought:
+            cost += list(self.lengths * self.kinds[number].price / self.kinds[number].length)
+        width = rolls + segments * len(bought) + len(bought)
+        demand = np.hstack([*blocks, np.zeros((len(self.types.sizes), len(bought)))])
+        limits = []
+        for number, kind in enumerate(self.kinds):
+            if kind.on_site:
+                row = np.zeros(width)
+                row[:rolls] = [owner == number for owner, _ in self.columns]
+                limits.append(row)
+        for place, number in enumerate(bought):
+            row = np.zeros(width)
+            start = rolls + place * segments
+            row[start : start + segments] = self.lengths / self.kinds[number].length
+            row[width - len(bought) + place] = -1.0
+            limits.append(row)
+        row = np.zeros(width)
+        row[width - len(bought) :] = 1.0
+        limits.append(row)
+        return np.array([*cost, *[0.0] * len(bought)]), demand, np.array(limits)
+
+    def _limit(self) -> Floats:
+        counts = [float(len(kind.on_site)) for kind in self.kinds if kind.on_site]
+        return np.array([*counts, *[0.0] * len(self.bought), 1.0])
 
     def relax(self) -> float:
         """Generate columns; the cost that is proven."""
         proven, top = 0.0, max(1.0, *(kind.price for kind in self.kinds))
-        count = len(self.types.demand)
         for _ in range(MOST_ROUNDS):
-            cost, demand, site = self._parts()
-            limit = np.concatenate([-self.types.demand, self.counts])
-            answer: Any = linprog(cost, A_ub=np.vstack([-demand, site]), b_ub=limit, method="highs")
+            cost, demand, limits = self._parts()
+            matrix = np.vstack([-demand, limits])
+            limit = np.concatenate([-self.types.demand, self._limit()])
+            answer: Any = linprog(cost, A_ub=matrix, b_ub=limit, method="highs")
             if answer.status != 0:
                 return proven
             duals = -np.asarray(answer.ineqlin.marginals)
-            worth, scarce = duals[:count] @ self.held, iter(duals[count:])
+            count = len(self.types.demand)
+            worth, site = duals[:count] @ self.held, iter(duals[count:])
             fresh, short, sure = [], 0.0, True
             for number, kind in enumerate(self.kinds):
-                paid = kind.price + (float(next(scarce)) if kind.on_site else 0.0)
+                paid = kind.price + (float(next(site)) if kind.on_site else 0.0)
                 value, column, known = best_roll(worth, self.lengths, self.most, kind.length)
                 sure = sure and known
-                gains = value - paid > EPS * top and column and (number, column) not in self.columns
-                fresh += [(number, column)] if gains else []
-                short = min(short, paid / value - 1.0) if value > paid else short
-            if sure:  # the values of items made smaller until no roll is worth more than it costs
-                value = float(duals[:count] @ self.types.demand) * (1.0 + short)
-                proven = max(proven, value - float(duals[count:] @ self.counts))
+                gain = value - paid
+                if gain > EPS * top and column and (number, column) not in self.columns:
+                    fresh.append((number, column))
+                short = min(short, paid / value - 1.0) if gain > 0 else short
+            if sure:  # duals made smaller until no column gains are feasible
+                free = float(duals[:count] @ self.types.demand) * (1.0 + short)
+                paid = float(duals[count:] @ self._limit())
+                proven = max(proven, free - paid)
             if not fresh:
                 break
             self.columns += fresh
         return proven
 
     def choose(self, nodes: int) -> list[Roll] | None:
-        """Whole columns of least cost, dealt out as rolls."""
-        cost, demand, site = self._parts()
-        matrix = np.vstack([demand, site])
-        low = np.concatenate([self.types.demand, np.zeros(len(site))])
-        high = np.concatenate([np.full(len(demand), np.inf), self.counts])
+        """Whole columns and segments of least cost, dealt out as rolls."""
+        cost, demand, limits = self._parts()
+        rolls, segments, bought = len(self.columns), len(self.lengths), self.bought
+        matrix = np.vstack([demand, limits])
+        low = np.concatenate([self.types.demand, np.full(len(limits), -np.inf)])
+        high = np.concatenate([np.full(len(self.types.demand), np.inf), self._limit()])
+        most = np.concatenate(
+            [
+                np.full(rolls, np.inf),
+                *[np.array(self.most, dtype=float) for _ in bought],
+                np.ones(len(bought)),
+            ]
+        )
         answer = milp(
             cost,
             constraints=LinearConstraint(csr_array(matrix), low, high),
-            bounds=Bounds(0, np.inf),
+            bounds=Bounds(0, most),
             integrality=np.ones(len(cost), dtype=np.int64),
             options={"node_limit": max(1, min(nodes, SIZE_OF_WORK // matrix.size)), "mip_rel_gap": 0.0},
         )
         if answer.x is None:
             return None
         number = np.round(answer.x).astype(int)
-        return self._rolls([one for k, one in enumerate(self.columns) for _ in range(number[k])])
+        picked = [self.columns[k] for k in range(rolls) for _ in range(number[k])]
+        for place, owner in enumerate(bought):
+            start = rolls + place * segments
+            last = tuple(k for k in range(segments) for _ in range(number[start + k]))
+            picked += [(owner, last)] if last else []
+        return self._rolls(picked)
 
     def _rolls(self, picked: Sequence[tuple[int, tuple[int, ...]]]) -> list[Roll]:
         site = {number: list(kind.on_site) for number, kind in enumerate(self.kinds)}
         found = []
-        dealt = deal_out(self.types, [column for _, column in picked])
-        for (number, _), segments in zip(picked, dealt, strict=True):
-            if segments:
-                on_site = site[number].pop(0) if site[number] else -1
-                used = sum(segment.length for segment in segments)
-                found.append(Roll(self.kinds[number].length, used, tuple(segments), on_site))
+        for (number, _), segments in zip(
+            picked, deal_out(self.types, [one for _, one in picked]), strict=True
+        ):
+            if not segments:
+                continue
+            on_site = site[number].pop(0) if site[number] else -1
+            used = sum(segment.length for segment in segments)
+            found.append(Roll(self.kinds[number].length, used, tuple(segments), on_site))
         return found
