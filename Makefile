@@ -2,7 +2,7 @@ PY ?= python3
 BIN := .venv/bin
 PORT ?= 8765
 
-.PHONY: demo test verify check serve bench docs lock clean
+.PHONY: demo test ifc verify check serve bench docs lock clean
 
 .venv/.ok: requirements.lock pyproject.toml
 	@$(PY) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || { echo "Python 3.11 or newer is needed; set PY=/path/to/python3.11"; exit 1; }
@@ -22,12 +22,20 @@ PORT ?= 8765
 demo: .venv/.ok
 	$(BIN)/undercourse demo
 
+# What reads IFC models, for who has such plans.
+.venv/.ifc: .venv/.ok requirements-ifc.lock
+	@echo "Fetching the reader of IFC models (60 MB, 190 MB on disk) ..."
+	$(BIN)/python -m pip install -q --disable-pip-version-check --require-hashes --no-deps -r requirements-ifc.lock
+	@touch $@
+
+ifc: .venv/.ifc
+
 test: .venv/.ok
 	@command -v chromium >/dev/null || { echo "Chromium is missing; installing it with apt-get for the browser tests ..."; apt-get update -q && apt-get install -y -q --no-install-recommends chromium; }
 	$(BIN)/python -m pytest -n 2
 
-verify: .venv/.verify
-	$(BIN)/python -m pytest verify
+verify: .venv/.verify .venv/.ifc
+	$(BIN)/python -m pytest verify tests/files_plans/test_plan_ifc.py
 
 check: .venv/.ok
 	$(BIN)/ruff format --check .
@@ -45,10 +53,11 @@ bench: .venv/.ok
 docs: .venv/.ok
 	$(BIN)/sphinx-build -q -W -b html docs docs/_build/html
 
-# Compiles both locks again after a change in pyproject.toml; needs uv on the path. What both name, both pin alike.
+# Compiles all locks again after a change in pyproject.toml; needs uv on the path. What several name, all pin alike.
 lock:
 	uv pip compile -q --universal --generate-hashes --no-header --group dev pyproject.toml -o requirements.lock
 	uv pip compile -q --universal --generate-hashes --no-header --group pyproject.toml:verify -c requirements.lock -o requirements-verify.lock
+	uv pip compile -q --universal --generate-hashes --no-header --extra ifc -c requirements.lock pyproject.toml -o requirements-ifc.lock
 
 clean:
 	rm -rf .venv out docs/_build

@@ -266,10 +266,10 @@ def _totals(document: dict[str, Any], areas: dict[str, Polygon], sheet: dict[str
 
 
 def _money(document: dict[str, Any], sheet: dict[str, Any]) -> list[str]:
-    """Sheet is paid by the roll, the last one that is bought as far as it is used; seams and cuts by number."""
+    """Sheet is paid by the roll, the last as far as it is used if bought alike; seams and cuts by number."""
     plan, found = document["roll_plan"], []
     paid = sum(roll["price"] for roll in plan)
-    if not plan[-1]["on_site"]:
+    if len(sheet["roll_lengths_m"]) == 1 and not plan[-1]["on_site"]:
         paid -= plan[-1]["price"] * (1 - plan[-1]["used_m"] / plan[-1]["length_m"])
     # Slits around obstacles are sealed too, but not charged as seams.
     seams = sum(area["seam_length_m"] for area in document["areas"]) * sheet["seam_cost_m"]

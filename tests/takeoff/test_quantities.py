@@ -6,11 +6,13 @@ import math
 
 import pytest
 
+from undercourse.assembly.costs import best_pack, coverage_for
 from undercourse.files.shipped import rulebook
 from undercourse.layout import layout_document
 from undercourse.line.records import Product
-from undercourse.takeoff import Geometry, join_layouts, laying_plan, sheet_for, take_off
+from undercourse.takeoff import Geometry, join_layouts, laying_plan, sheet_for, take_off, tape_price_m
 from undercourse.takeoff.counting import ALLOWANCE, BAND_LAP_M
+from undercourse.takeoff.laying import HOURS_A_METRE
 
 LINE = rulebook(None).line
 FT2 = 0.3048**2
@@ -123,3 +125,33 @@ def test_cells_of_a_sheet_are_told_beside_the_bed() -> None:
     assert "55 l (1.9 cu ft)" in note
     assert notes("millrace-sheet", ("mortar above", mortar)) == []
     assert notes("high-meadow-8") == []
+
+
+def test_work_is_weighed_against_sheet() -> None:
+    """Where an hour costs more, a floor is laid of no more pieces; the price of tape adds to each seam."""
+    product = LINE.products["low-meadow-3"]
+    wing = [(0.0, 0.0), (5.8, 0.0), (5.8, 1.3), (3.3, 1.3), (3.3, 2.55), (0.0, 2.55)]
+    pieces, seams = [], []
+    for rate in (1.0, 60.0, 2000.0):
+        layout = laying_plan([("room", wing, [])], product, "US", labor_rate=rate)
+        assert layout is not None
+        pieces.append(len(layout.pieces))
+        seams.append(sum(area.seam_length_m for area in layout.areas))
+    assert pieces == sorted(pieces, reverse=True)
+    assert pieces[0] > pieces[2]
+    assert seams[0] > seams[2]
+    plain, taped = sheet_for(product, "US", 60.0), sheet_for(product, "US", 60.0, 2.5)
+    assert plain is not None
+    assert taped is not None
+    lap, butt = HOURS_A_METRE["lap"], HOURS_A_METRE["butt"]
+    assert taped.seam_cost_m - plain.seam_cost_m == pytest.approx(2.5 + 60.0 * (lap - butt))
+
+
+def test_tape_costs_what_its_pack_says() -> None:
+    """A pack's price over the seam it covers; nothing where a candidate has no tape."""
+    tape = next(product for product in LINE.products.values() if "seam tape" in product.roles)
+    pack, coverage = best_pack(tape), coverage_for(tape, "seam tape")
+    assert pack is not None
+    assert coverage is not None
+    assert tape_price_m([("seam tape", tape)]) == pytest.approx(pack.price / coverage.per_pack)
+    assert tape_price_m([("membrane", LINE.products["low-meadow-3"])]) is None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -121,6 +122,9 @@ def layout_command(
     seconds: Annotated[
         float | None, typer.Option("--seconds", help="Stop after so long with the best so far.")
     ] = None,
+    compare: Annotated[
+        bool, typer.Option("--compare", help="For a plan: list other ways to lay, sheet against seams.")
+    ] = False,
     seed: Annotated[int, typer.Option("--seed", help="The same seed gives the same layout.")] = 0,
     date: Date = "",
 ) -> None:
@@ -168,7 +172,7 @@ def layout_command(
             "seed": seed,
             "progress": time_budget(seconds),
         }
-        document, rooms = _lay_plan(plan, area or [], storey, sheet, read_start(start), how)
+        document, rooms = _lay_plan(plan, area or [], storey, sheet, read_start(start), how, compare)
         told, moved, named = plan.unit, plan.moved_m, source.stem
     else:
         _only_for_plans(
@@ -259,17 +263,22 @@ def _lay_plan(
     sheet: Any,
     start: float | None,
     how: dict[str, Any],
+    compare: bool,
 ) -> tuple[dict[str, Any], dict[str, Any]]:
     from undercourse.files.areas import add_notes
     from undercourse.files.layout_out import plan_rooms
     from undercourse.files.plan_telling import layout_notes, plan_document
     from undercourse.files.plans import choose_areas
-    from undercourse.layout import AreaPlan, lay_out, layout_document
+    from undercourse.layout import AreaPlan, compare_layouts, lay_out, layout_document
 
     chosen = choose_areas(plan, names, storey)
     plans = [AreaPlan(area.name, area.polygon, start_m=start) for area in chosen]
     document = layout_document(lay_out(plans, sheet, **how))
     document["plan"] = plan_document(plan, chosen)
+    if compare:
+        held = how.pop("direction")
+        plans = [replace(area, direction_deg=held) for area in plans]
+        document["alternatives"] = [asdict(one) for one in compare_layouts(plans, sheet, **how)]
     add_notes(document, layout_notes(chosen))
     return document, plan_rooms(chosen)
 

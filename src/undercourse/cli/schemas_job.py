@@ -427,9 +427,29 @@ PLAN = shape(
     }
 )
 
+# Other ways to lay a plan, from least sheet to shortest seams.
+ALTERNATIVE = shape(
+    {
+        "consumed_area_m2": SIZE,
+        "seam_length_m": SIZE,
+        "pieces": COUNT,
+        "cost": NUMBER,
+        "seam_weight": NUMBER,
+        "direction_deg": maybe(NUMBER),
+        "head_joints": FLAG,
+        "small_pieces": FLAG,
+    }
+)
+
 # A job of several sheets: their layouts joined, and each by itself.
 LAYOUT = shape(
-    _LAID, {"product": shape({"id": WORD, "name": WORD}), "layouts": rows(ONE_LAYOUT), "plan": PLAN}
+    _LAID,
+    {
+        "product": shape({"id": WORD, "name": WORD}),
+        "layouts": rows(ONE_LAYOUT),
+        "plan": PLAN,
+        "alternatives": rows(ALTERNATIVE),
+    },
 )
 
 QUANTITY = shape(

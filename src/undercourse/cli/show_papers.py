@@ -54,8 +54,29 @@ def show_layout(document: dict[str, Any]) -> None:
             f"{piece['at'][0]:.3f} m",
         )
     out.print(Padding(table, (1, 0, 0, 0)))
+    if document.get("alternatives"):
+        out.print(Padding(_alternatives(document["alternatives"]), (1, 0, 0, 0)))
     for gap in document.get("uncovered", ()):
         out.print(Text(f"Not covered: {gap['area']}: {gap['why']}; {gap['fix']}", style="bold"))
+
+
+def _alternatives(ways: list[dict[str, Any]]) -> Table:
+    """Other ways to lay the same areas, from least sheet to shortest seams."""
+    table = Table(box=None, padding=(0, 2, 0, 0), title="Sheet against seams", title_justify="left")
+    for name in ("Sheet", "Seams", "Pieces", "Cost", "Seams weighed", "Direction", "Head joints"):
+        table.add_column(name, justify="right")
+    for way in ways:
+        turned = way["direction_deg"]
+        table.add_row(
+            f"{way['consumed_area_m2']:.2f} m²",
+            f"{way['seam_length_m']:.1f} m",
+            str(way["pieces"]),
+            f"{way['cost']:.2f}",
+            f"{way['seam_weight']:g} times",
+            "free" if turned is None else f"{turned:.1f}°",
+            "yes" if way["head_joints"] else "no",
+        )
+    return table
 
 
 def _proof(document: dict[str, Any]) -> str:

@@ -23,7 +23,7 @@ from undercourse.files.shipped import data_root, vocabulary
 from undercourse.judge.rulebook import Rulebook
 from undercourse.layout import Layout, layout_document, make_outline
 from undercourse.line.records import Product
-from undercourse.takeoff import Geometry, joint_plan, lay_cable, laying_plan, take_off
+from undercourse.takeoff import Geometry, joint_plan, lay_cable, laying_plan, take_off, tape_price_m
 from undercourse.takeoff.counting import corners_and_collars, geometry_of, grout_kg_m2
 
 
@@ -76,7 +76,14 @@ def prepare(
         region = region_of(evaluated, rows[0])
         try:
             marks = {job.areas[row].name: job.areas[row].marks for row in rows}
-            layout = laying_plan([_ring(job.areas[row]) for row in rows], product, region, marks=marks)
+            layout = laying_plan(
+                [_ring(job.areas[row]) for row in rows],
+                product,
+                region,
+                marks=marks,
+                labor_rate=book.line.labor_rate,
+                tape_price_m=tape_price_m(_goods(document["areas"][rows[0]], chosen, book)),
+            )
         except Problems as error:
             problems += error.problems
             continue

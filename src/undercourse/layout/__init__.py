@@ -3,6 +3,7 @@
 from undercourse.layout.cables import CableKit, CableRules, CableRun, cable_run
 from undercourse.layout.choices import Effort
 from undercourse.layout.circuits import CablePlan, cable_plan
+from undercourse.layout.comparing import Alternative, compare_layouts
 from undercourse.layout.document import layout_document
 from undercourse.layout.fields import MovementJoints, movement_joints
 from undercourse.layout.marks import ChalkLine
@@ -13,6 +14,7 @@ from undercourse.layout.sheets import AreaPlan, PartRoll, Sheet, check_sheet
 from undercourse.layout.watching import Progress
 
 __all__ = [
+    "Alternative",
     "AreaLayout",
     "AreaPlan",
     "CableKit",
@@ -34,6 +36,7 @@ __all__ = [
     "cable_run",
     "check_outline",
     "check_sheet",
+    "compare_layouts",
     "count_corners",
     "edge_directions",
     "lay_out",

@@ -34,6 +34,10 @@ MANY_NODES = 10_000
 """With so many nodes allowed for it, it is made in any case."""
 
 
+LEFT_OVER = 0.01
+"""Share of its price that the rest of a last roll is worth where every roll is paid whole: it breaks ties."""
+
+
 @dataclass(frozen=True)
 class Trial:
     """One way of laying and cutting everything."""
@@ -56,7 +60,7 @@ def cut_all(plans: Sequence[StripPlan], sheet: Sheet) -> Trial | None:
     trials: list[Trial] = []
     for capacity_m in sheet.roll_lengths_m:
         capacity = whole_units(capacity_m)
-        for site in [_worth_using(sheet, capacity_m), []] if sheet.part_rolls else [[]]:
+        for site in _sites(sheet, capacity_m):
             for run_on in (False, True) if sheet.head_joints_allowed else (False,):
                 stock = make_stock(sheet, laid, owners, covers)
                 rolls = _fill(stock, capacity, site, run_on)
@@ -65,6 +69,13 @@ def cut_all(plans: Sequence[StripPlan], sheet: Sheet) -> Trial | None:
                 if rolls is not None and len(rolls) == 1:
                     break
     return min(trials, key=lambda trial: trial.cost, default=None)
+
+
+def _sites(sheet: Sheet, bought_m: float) -> list[list[Roll]]:
+    """Part rolls to begin with: all that are worth it, only those that are paid, none."""
+    worth = _worth_using(sheet, bought_m)
+    paid = [roll for roll in worth if sheet.part_rolls[roll.on_site].price == 0]
+    return [*([worth] if worth else []), *([paid] if paid and paid != worth else []), []]
 
 
 def _worth_using(sheet: Sheet, bought_m: float) -> list[Roll]:
@@ -108,7 +119,7 @@ def refine(trial: Trial, nodes: int) -> Trial:
     if nodes == 0 or len(stock.parts) > MOST_REFINED:
         return trial
     items = [stock.item(key) for key in stock.parts]
-    if len(sheet.roll_lengths_m) != 1 or sheet.part_rolls:
+    if sheet.choice_of_rolls:
         return _refine_kinds(trial, items, nodes)
     capacity = whole_units(sheet.longest_roll_m)
     consumed = (len(trial.rolls) - 1) * capacity + trial.rolls[-1].used
@@ -128,7 +139,7 @@ def _refine_kinds(trial: Trial, items: Sequence[Item], nodes: int) -> Trial:
     sheet = trial.stock.sheet
     kinds, width = kinds_of(sheet), units(sheet.width_m)
     least = least_cost(used_length_bound(items, width), kinds)
-    if trial.terms["sheet"] <= least * (1 + 1e-9) or max(item.length for item in items) > max(
+    if trial.terms["sheet"] <= least + 1e-6 or max(item.length for item in items) > max(
         kind.length for kind in kinds if not kind.on_site
     ):
         return replace(trial, least_cost=least)
@@ -141,11 +152,14 @@ def _price(plans: Sequence[StripPlan], stock: Stock, rolls: Sequence[Roll]) -> T
     """Shorten each bought roll to the cheapest that holds its cuts; the one with most left over is last."""
     sheet = stock.sheet
     site, bought = _move_to_site([_shortened(roll, sheet) for roll in rolls], sheet)
-    priced = [(sheet.price(_length_m(roll, sheet)), roll) for roll in bought]
-    held = [(price, price * min(1.0, roll.used / roll.length), roll) for price, roll in priced]
-    held.sort(key=lambda entry: (entry[0] - entry[1], -entry[2].used))
-    paid = sum(price for price, _, _ in held[:-1]) + (held[-1][1] if held else 0.0)
-    paid += sum(sheet.part_rolls[roll.on_site].price for roll in site)
+    site.sort(key=lambda roll: (roll.length - roll.used, roll.on_site))
+    bought.sort(key=lambda roll: (roll.length - roll.used, -roll.used))
+    paid = sum(sheet.part_rolls[roll.on_site].price for roll in site)
+    paid += sum(sheet.price(_length_m(roll, sheet)) for roll in bought)
+    left = (bought or site)[-1]
+    unused = sheet.price(_length_m(left, sheet)) * (1.0 - left.used / left.length) if bought else 0.0
+    if not sheet.paid_whole:
+        paid -= unused
     seams = sum(plan.seam_m for plan in plans) + head_joint_length(stock)
     terms = {
         "sheet": paid,
@@ -154,8 +168,9 @@ def _price(plans: Sequence[StripPlan], stock: Stock, rolls: Sequence[Roll]) -> T
     }
     faults = sum(plan.faults for plan in plans) + CROWDED * len(stock.crowded)
     cost = sum(terms.values()) + faults * sheet.price(sheet.longest_roll_m)
-    site.sort(key=lambda roll: (roll.length - roll.used, roll.on_site))
-    return Trial(tuple(plans), stock, (*site, *(roll for _, _, roll in held)), cost, terms)
+    if sheet.paid_whole:
+        cost -= LEFT_OVER * unused
+    return Trial(tuple(plans), stock, (*site, *bought), cost, terms)
 
 
 def _length_m(roll: Roll, sheet: Sheet) -> float:
@@ -182,7 +197,8 @@ def _move_to_site(rolls: Sequence[Roll], sheet: Sheet) -> tuple[list[Roll], list
         best = max(fits, key=lambda roll: (sheet.price(_length_m(roll, sheet)), roll.used), default=None)
         if best is None:
             continue
-        saved = sheet.price(_length_m(best, sheet)) * (best.used / best.length if len(bought) == 1 else 1.0)
+        last = len(bought) == 1 and not sheet.paid_whole
+        saved = sheet.price(_length_m(best, sheet)) * (best.used / best.length if last else 1.0)
         if sheet.part_rolls[number].price < saved:
             bought.remove(best)
             site.append(replace(best, length=length, on_site=number))

@@ -9,10 +9,12 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 import shapely
-from shapely import LineString, MultiLineString, Polygon
+from shapely import LineString, Polygon
 from shapely.ops import linemerge, split
 
 from undercourse.base.problems import Problem, Problems
+from undercourse.layout.joint_lines import cut_region, longer, own_parts, runs_at, walls_square_to
+from undercourse.layout.least_joints import least_joints, merit
 from undercourse.layout.outlines import check_outline, edge_directions, make_outline, rings
 from undercourse.layout.strips import turn
 
@@ -24,9 +26,6 @@ no source. [m]"""
 
 BESIDE_M = 0.001
 """A joint is tried this far on either side of a corner. [m]"""
-
-WALL_M = 1e-5
-"""A line this near to a wall runs along it. [m]"""
 
 EVEN_M = 0.01
 """So much joint a field is given away for fields of even length. [m]"""
@@ -40,6 +39,9 @@ many of an area in all."""
 
 ALIGNED_M = 0.4
 """So much joint an area gives away for lines that run straight through; common practice, no source. [m]"""
+
+MOST_LINES = 14
+"""So many lines each way are weighed together."""
 
 NARROW_M = 0.5
 """No joint starts at a corner where it would leave a field narrower; common practice, no source. [m]"""
@@ -136,17 +138,16 @@ def movement_joints(
     for kind, given in zip(KINDS, (through, changes, inner), strict=False):
         for joint in given:
             turned = turn(joint, -angle)
-            inside = shapely.get_parts(floor.intersection(turned))
-            lines += [part for part in inside if isinstance(part, LineString) and part.length > BESIDE_M]
+            lines += own_parts(floor, turned, lines)
             kinds += [kind] * (len(lines) - len(kinds))
-            cut = _longer(turned) if isinstance(turned, LineString) and len(turned.coords) == 2 else turned
+            cut = longer(turned) if isinstance(turned, LineString) and len(turned.coords) == 2 else turned
             regions = [part for region in regions for part in _parts(split(region, cut))]
     fields: list[Polygon] = []
     corners = divider.corners(floor)
     for region in regions:
         own = [corner for corner in corners if region.boundary.distance(shapely.Point(corner)) < BESIDE_M]
         own = [corner for corner in own if _is_outside(region, corner)]
-        found = divider.solve(region, tuple(own))
+        found = divider.shorten(region, divider.solve(region, tuple(own)), own)
         lines += found.lines
         kinds += [divider.kind(line) for line in found.lines]
         fields += found.fields
@@ -312,6 +313,54 @@ class _Divider:
         assert best is not None
         return best
 
+    def shorten(self, region: Polygon, found: _Division, corners: Sequence[Corner]) -> _Division:
+        """Less joint than was found, where all divisions on the lines that matter can be weighed."""
+        if not found.lines or found.total_m <= least_joint_length(region, self.longest_m) + SAME_M:
+            return found
+        places = [self._lines_that_matter(region, found, axis) for axis in (0, 1)]
+        runs = [run for axis in (0, 1) for own in runs_at(region, places[axis], axis) for run in own]
+        left, low, right, high = region.bounds
+        stops = ([left, *places[0], right], [low, *places[1], high])
+        around = [self._around(corner) for corner in corners]
+        joined = [one for one in around if any(line.intersects(one) for line in found.lines)]
+        best = least_joints(cut_region(region, runs), stops, self.longest_m, joined)
+        if best is None or merit(best.lines, best.fields) > merit(found.lines, found.fields) - SAME_M:
+            return found
+        self.from_corners |= {line.wkb for line in best.lines if any(line.intersects(one) for one in joined)}
+        return _Division(best.lines, best.fields)
+
+    def _around(self, corner: Corner) -> Polygon:
+        """Where a joint at a corner may begin: half a tile around it."""
+        steps = (0.0, 0.0) if self.lattice is None else (self.lattice[0][1], self.lattice[1][1])
+        across, up = (step / 2 + 2 * BESIDE_M for step in steps)
+        return shapely.box(corner[0] - across, corner[1] - up, corner[0] + across, corner[1] + up)
+
+    def _lines_that_matter(self, region: Polygon, found: _Division, axis: int) -> list[float]:
+        """Lines of what was found, in line with walls, and a whole length off those and off the ends."""
+        low, high = region.bounds[axis], region.bounds[axis + 2]
+        own = [line.bounds[axis] for line in found.lines if line.bounds[axis + 2] - line.bounds[axis] < 1e-6]
+        walls = walls_square_to(region, axis)
+        count = math.ceil((high - low) / self.longest_m)
+        off = [
+            place + side * k * self.longest_m
+            for k in range(1, count + 1)
+            for place in (low, high, *walls)
+            for side in (1, -1)
+        ]
+        if self.lattice is not None:
+            start, step = self.lattice[axis]
+            both = (math.floor, math.ceil)
+            walls, off = (
+                [start + way((place - start) / step) * step for place in places for way in both]
+                for places in (walls, off)
+            )
+        chosen: list[float] = []
+        for place in (*own, *walls, *off):
+            inside = low + 2 * BESIDE_M < place < high - 2 * BESIDE_M
+            if inside and all(abs(place - other) > 3 * BESIDE_M for other in chosen):
+                chosen.append(float(place))
+        return sorted(chosen[:MOST_LINES])
+
     def _from_corner(
         self, region: Polygon, corner: Corner, axis: int
     ) -> tuple[LineString, list[Polygon]] | None:
@@ -330,7 +379,7 @@ class _Divider:
         if not runs:
             return None
         line = min(runs, key=lambda run: float(run.length))
-        parts = _parts(split(region, _longer(line)))
+        parts = _parts(split(region, longer(line)))
         if len(parts) < 2:
             return None
         if self.lattice and abs(at - corner[axis]) > BESIDE_M:
@@ -341,7 +390,7 @@ class _Divider:
 
     def _runs(self, region: Polygon, at: float, axis: int) -> list[LineString]:
         """The stretches inside a region of the line at one x (axis 0) or one y (axis 1)."""
-        return _all_runs(region, [at], axis)[0]
+        return runs_at(region, [at], axis)[0]
 
     def divide(self, region: Polygon) -> _Division:
         """The best grid, or one joint that parts the region and the best of what it leaves."""
@@ -354,7 +403,7 @@ class _Divider:
         for line in self._single_joints(region):
             if min(self.tries_left, MOST_PARTINGS - parted) <= 0 or line.length > best.total_m - SAME_M:
                 break
-            parts = _parts(split(region, _longer(line)))
+            parts = _parts(split(region, longer(line)))
             if len(parts) < 2:
                 continue
             parted += 1
@@ -380,7 +429,7 @@ class _Divider:
             places = self._places(region, axis, low, high)
             if self.lattice is None:
                 places += [float(end) for end in ends if low + BESIDE_M < end < high - BESIDE_M]
-            for found in _all_runs(region, sorted(set(places)), axis):
+            for found in runs_at(region, sorted(set(places)), axis):
                 runs += found
         runs.sort(key=lambda run: (round(float(run.length), 3), run.bounds))
         # The same joint a millimeter aside is no other one.
@@ -390,10 +439,10 @@ class _Divider:
         """Divide by straight lines: both ways through, or each part for itself where that is shorter."""
         found: list[_Division] = []
         both = [*self._lines(region, 0), *self._lines(region, 1)]
-        found.append(_Division(both, _cut(region, both)))
+        found.append(_Division(both, cut_region(region, both)))
         for first in (0, 1):
             lines = self._lines(region, first)
-            parts = _cut(region, lines)
+            parts = cut_region(region, lines)
             own = [line for part in parts for line in self._lines(part, 1 - first)]
             found.append(
                 _Division(
@@ -408,7 +457,7 @@ class _Divider:
         return best
 
     def _finish(self, part: Polygon, axis: int) -> list[Polygon]:
-        return _cut(part, self._lines(part, axis))
+        return cut_region(part, self._lines(part, axis))
 
     def fits(self, division: _Division) -> bool:
         """Whether no field is too long."""
@@ -423,7 +472,7 @@ class _Divider:
         if high - low <= self.longest_m + 1e-6:
             return []
         places = self._places(region, axis, low, high)
-        runs = _all_runs(region, places, axis)
+        runs = runs_at(region, places, axis)
         places = [place for place, run in zip(places, runs, strict=True) if run]
         runs = [run for run in runs if run]
         stops = [low, *places, high]
@@ -472,49 +521,7 @@ def _count(region: Polygon) -> int:
     return len(shapely.get_coordinates(region))
 
 
-def _all_runs(region: Polygon, places: Sequence[float], axis: int) -> list[list[LineString]]:
-    """For every place the stretches inside a region of the line at that x (axis 0) or y (axis 1)."""
-    found: list[list[LineString]] = [[] for _ in places]
-    if not found:
-        return found
-    left, low, right, high = region.bounds
-    ends = np.array([low - 1, high + 1] if axis == 0 else [left - 1, right + 1])
-    lines = np.empty((len(places), 2, 2))
-    lines[:, :, axis] = np.asarray(places)[:, None]
-    lines[:, :, 1 - axis] = ends
-    inside = np.asarray(shapely.intersection(region, shapely.linestrings(lines)))
-    walls = shapely.get_coordinates(region.boundary)[:, axis]
-    along = np.abs(walls[None, :] - np.asarray(places)[:, None]).min(axis=1) < WALL_M
-    if along.any():
-        # What runs along a wall is no joint; the rest gets back what the wall's width took off its ends.
-        inside[along] = shapely.difference(inside[along], region.boundary.buffer(WALL_M))
-    parts, owner = shapely.get_parts(inside, return_index=True)
-    good = (shapely.get_type_id(parts) == 1) & (shapely.length(parts) > BESIDE_M)
-    for part, place in zip(parts[good], owner[good], strict=True):
-        found[place].append(_longer(part, WALL_M) if along[place] else part)
-    return found
-
-
 def _is_outside(part: Polygon, corner: Corner) -> bool:
     """Whether a corner still juts into a part: more than half of a small disc around it is inside."""
     disc = shapely.Point(corner).buffer(0.01)
     return bool(part.intersection(disc).area > 0.55 * disc.area)
-
-
-def _longer(line: LineString, by_m: float = 1e-4) -> LineString:
-    """The line, a hair longer at both ends, so that it cuts through."""
-    points = np.asarray(line.coords)
-    ahead = (points[-1] - points[0]) / max(line.length, 1e-12) * by_m
-    return LineString([points[0] - ahead, points[-1] + ahead])
-
-
-def _cut(region: Polygon, lines: Sequence[LineString]) -> list[Polygon]:
-    """Parts of a region between lines."""
-    if not lines:
-        return [region]
-    net = shapely.union_all([region.boundary, MultiLineString([_longer(line) for line in lines])])
-    faces = shapely.get_parts(shapely.polygonize(shapely.get_parts(net)))
-    spots = shapely.point_on_surface(faces)
-    return [
-        face for face, spot in zip(faces, spots, strict=True) if face.area > 1e-6 and region.contains(spot)
-    ]

@@ -1,8 +1,9 @@
 """Cutting from rolls of several lengths and prices, and from part rolls on site, at least cost.
 
-As in `cutting`, columns for whole rolls are generated, here for every kind of roll; the segments of one
-bought roll, that is charged only as far as it is used, are variables of their own. The relaxation bounds the
-cost of any two-stage cutting of these items.
+As in `cutting`, columns for whole rolls are generated, here for every kind of roll. Where only rolls of one
+length are bought, the last of them is charged only as far as it is used, so that its segments are variables of
+their own; else every roll is paid whole. The relaxation bounds the cost of any two-stage cutting of these items;
+where rolls are paid whole it rises to the next sum that their prices can make.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, linprog, milp
 from scipy.sparse import csr_array
 
+from undercourse.layout.bounds import used_length_bound
 from undercourse.layout.cutting import EPS, MOST_TYPES, SIZE_OF_WORK, Floats, Types, best_roll, deal_out
 from undercourse.layout.rolls import UNIT_M, Item, Roll
 from undercourse.layout.sheets import Sheet
@@ -54,13 +56,31 @@ def whole_units(length_m: float) -> int:
     return math.floor(length_m / UNIT_M + 1e-3)
 
 
-def least_cost(length: int, kinds: Sequence[RollKind]) -> float:
-    """Cost of so much length if every roll could be bought in parts: no plan costs less."""
+def pays_whole(kinds: Sequence[RollKind]) -> bool:
+    """Whether every roll is paid whole: where rolls of several lengths can be bought."""
+    return sum(not kind.on_site for kind in kinds) > 1
+
+
+def least_cost(length: int, kinds: Sequence[RollKind], proven: float = 0.0) -> float:
+    """Least price of rolls that together are so long and cost no less than is proven."""
+    if pays_whole(kinds):
+        return _least_whole(length, kinds, proven)
     total, left = 0.0, length
     for kind in sorted(kinds, key=lambda kind: kind.price / kind.length):
         take = min(left, kind.length * len(kind.on_site)) if kind.on_site else left
         total, left = total + take * kind.price / kind.length, left - take
-    return total
+    return max(total, proven)
+
+
+def _least_whole(length: int, kinds: Sequence[RollKind], proven: float) -> float:
+    prices = np.array([kind.price for kind in kinds])
+    lengths = np.array([kind.length for kind in kinds], dtype=float)
+    most = np.array([float(len(kind.on_site)) if kind.on_site else np.inf for kind in kinds])
+    enough = [LinearConstraint(lengths, length - 0.5), LinearConstraint(prices, proven * (1 - EPS) - EPS)]
+    answer = milp(
+        prices, constraints=enough, bounds=Bounds(0, most), integrality=np.ones(len(kinds), dtype=np.int64)
+    )
+    return max(proven, float(answer.mip_dual_bound)) if answer.status == 0 else proven
 
 
 def cut_from_kinds(
@@ -80,19 +100,21 @@ def cut_from_kinds(
         Nodes of the search over whole columns.
     """
     types = Types(items, roll_width)
+    length = used_length_bound(items, roll_width)
     if len(types.sizes) > MOST_TYPES or not types.kinds:
-        return CostPlan(None, 0.0)
+        return CostPlan(None, least_cost(length, kinds))
     problem = _Problem(types, kinds, known)
-    least = problem.relax()
+    least = least_cost(length, kinds, problem.relax())
     return CostPlan(problem.choose(nodes), least)
 
 
 class _Problem:
-    """Columns of every kind, and the segments of the one bought roll that is not charged as a whole."""
+    """Columns of every kind, and the segments of the one bought roll that is not paid whole."""
 
     def __init__(self, types: Types, kinds: Sequence[RollKind], known: Sequence[Roll]) -> None:
         self.types, self.kinds = types, kinds
-        self.bought = [number for number, kind in enumerate(kinds) if not kind.on_site]
+        charged = [number for number, kind in enumerate(kinds) if not kind.on_site]
+        self.bought = [] if pays_whole(kinds) else charged  # of which one is charged as far as it is used
         self.lengths = np.array([kind.length for kind in types.kinds], dtype=float)
         self.held = np.array([types.column([number]) for number in range(len(types.kinds))]).T
         self.most = [
@@ -101,14 +123,22 @@ class _Problem:
         self.columns: list[tuple[int, tuple[int, ...]]] = self._known(known)
 
     def _known(self, known: Sequence[Roll]) -> list[tuple[int, tuple[int, ...]]]:
+        """Columns of a known plan, and one of every item by itself."""
         place = {kind.types: number for number, kind in enumerate(self.types.kinds)}
         owner = {key: number for number, keys in enumerate(self.types.keys) for key in keys}
-        found = []
+        wanted: list[tuple[tuple[int, ...], int]] = [
+            ((place[number,],), size) for number, (size, _) in enumerate(self.types.sizes)
+        ]
         for roll in known:
             sets = [tuple(sorted(owner[cut.key] for cut in segment.cuts)) for segment in roll.segments]
             if all(one in place for one in sets):
-                column = tuple(sorted(place[one] for one in sets))
-                found += [(n, column) for n, kind in enumerate(self.kinds) if kind.length >= roll.used]
+                wanted.append((tuple(sorted(place[one] for one in sets)), roll.used))
+        found = [
+            (number, column)
+            for column, used in wanted
+            for number, kind in enumerate(self.kinds)
+            if kind.length >= used
+        ]
         return list(dict.fromkeys(found))
 
     def _parts(self) -> tuple[Floats, Floats, Floats]:

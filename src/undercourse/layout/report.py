@@ -105,7 +105,7 @@ def _bounds(items: list[Item], covered_m2: float, sheet: Sheet, proven: int) -> 
     least = least_sheet_area(covered_m2, sheet.seam_gap_m, sheet.smallest_piece_m, sheet.width_m)
     any_layout = max(1, math.ceil(least / (sheet.width_m * longest * UNIT_M) - 1e-6))
     used, these = bound_length(items, width, longest)
-    if len(sheet.roll_lengths_m) == 1 and not sheet.part_rolls:
+    if not sheet.choice_of_rolls:
         used = max(used, proven)
         these = max(these, -(-used // longest))
     else:
@@ -118,4 +118,6 @@ def _least_objective(best: Trial, sheet_m2: float, sheet: Sheet) -> float:
     kinds = kinds_of(sheet)
     length = math.floor(sheet_m2 / sheet.width_m / UNIT_M)
     rest = sum(cost for name, cost in best.terms.items() if name != "sheet")
-    return rest + min(best.terms["sheet"], max(best.least_cost, least_cost(length, kinds)))
+    if sheet.choice_of_rolls:
+        return rest + min(best.terms["sheet"], max(best.least_cost, least_cost(length, kinds)))
+    return rest + min(best.terms["sheet"], sheet_m2 * sheet.least_price_m2)
