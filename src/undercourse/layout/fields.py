@@ -40,6 +40,9 @@ many of an area in all."""
 ALIGNED_M = 0.4
 """So much joint an area gives away for lines that run straight through; common practice, no source. [m]"""
 
+WORTH_M = 0.05
+"""Where less joint than this could be saved, no shorter division is looked for. [m]"""
+
 MOST_LINES = 14
 """So many lines each way are weighed together."""
 
@@ -315,7 +318,7 @@ class _Divider:
 
     def shorten(self, region: Polygon, found: _Division, corners: Sequence[Corner]) -> _Division:
         """Less joint than was found, where all divisions on the lines that matter can be weighed."""
-        if not found.lines or found.total_m <= least_joint_length(region, self.longest_m) + SAME_M:
+        if not found.lines or found.total_m <= least_joint_length(region, self.longest_m) + WORTH_M:
             return found
         places = [self._lines_that_matter(region, found, axis) for axis in (0, 1)]
         runs = [run for axis in (0, 1) for own in runs_at(region, places[axis], axis) for run in own]

@@ -20,7 +20,7 @@ from shapely.ops import linemerge
 
 Floats = npt.NDArray[np.float64]
 
-MOST_ATOMS, MOST_FIELDS, MOST_NODES = 200, 5000, 200
+MOST_ATOMS, MOST_FIELDS, MOST_NODES = 200, 5000, 100
 """Beyond so many atoms, candidate fields or branches the search is left off."""
 
 MOST_FREE = 1500
