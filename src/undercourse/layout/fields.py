@@ -326,7 +326,7 @@ class _Divider:
         stops = ([left, *places[0], right], [low, *places[1], high])
         around = [self._around(corner) for corner in corners]
         joined = [one for one in around if any(line.intersects(one) for line in found.lines)]
-        best = least_joints(cut_region(region, runs), stops, self.longest_m, joined)
+        best = least_joints(cut_region(region, runs), stops, self.longest_m, joined, found.lines)
         if best is None or merit(best.lines, best.fields) > merit(found.lines, found.fields) - SAME_M:
             return found
         self.from_corners |= {line.wkb for line in best.lines if any(line.intersects(one) for one in joined)}
