@@ -142,7 +142,13 @@ def bound_length(items: Sequence[Item], roll_width: int, roll_length: int) -> tu
     return max(used, (rolls - 1) * roll_length + max(0, used - (rolls - 1) * filled)), rolls
 
 
-def least_sheet_area(covered_m2: float, seam_gap_m: float, smallest_piece_m: float, width_m: float) -> float:
+def least_sheet_area(
+    covered_m2: float,
+    seam_gap_m: float,
+    smallest_piece_m: float,
+    width_m: float,
+    least_width_m: float | None = None,
+) -> float:
     """Area of sheet that any layout needs for an area, whatever its strips. [m2]
 
     Parameters
@@ -152,14 +158,20 @@ def least_sheet_area(covered_m2: float, seam_gap_m: float, smallest_piece_m: flo
     seam_gap_m : float
         Gap between pieces, negative for a lap. [m]
     smallest_piece_m : float
-        No piece is narrower or shorter than this. [m]
+        No piece is shorter than this. [m]
+    least_width_m : float, optional
+        No piece is narrower than this, where that differs. [m]
 
     Notes
     -----
     A piece of w by l with half a gap around it covers at most (w + g)(l + g), so that gaps stretch a
-    sheet at most by (1 + g / s)^2 with s the smallest piece. Pieces under 20 mm are not considered.
+    sheet at most by (1 + g / b)(1 + g / s) with b the least width and s the least length. Pieces under 20 mm
+    are not considered.
     """
     if seam_gap_m <= 0:
         return covered_m2
-    smallest = min(width_m, max(smallest_piece_m, 0.02))
-    return covered_m2 / (1 + seam_gap_m / smallest) ** 2
+    shortest = max(smallest_piece_m, 0.02)
+    narrowest = shortest if least_width_m is None else max(least_width_m, 0.02)
+    return covered_m2 / (
+        (1 + seam_gap_m / min(width_m, shortest)) * (1 + seam_gap_m / min(width_m, narrowest))
+    )

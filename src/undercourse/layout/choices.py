@@ -104,8 +104,9 @@ def area_options(area: AreaPlan, sheet: Sheet, limits: Limits, watch: Watch) -> 
     plans = _cheapest_to_cut([StripPlan((zone,), zone.cost) for zone in found], sheet)
     careful = make_rules(sheet, careful=True)
     plans = [_carefully(plan, sheet, careful) for plan in plans[: limits.options]]
-    contented = search.content(limits.goal, ENOUGH_M2) or not sheet.head_joints_allowed
-    return plans if contented or limits.kept < 3 else _covered_otherwise(plans, sheet)[: limits.options]
+    if search.content(limits.hard, limits.hard_m2) or not sheet.head_joints_allowed or limits.nodes == 0:
+        return plans
+    return _covered_otherwise(plans, sheet)[: limits.options]
 
 
 def _held(area: AreaPlan, sheet: Sheet) -> tuple[float | None, float | None]:
@@ -253,7 +254,9 @@ def _consumed(lengths: Sequence[int], sheet: Sheet) -> list[float]:
 def _least(options: list[list[StripPlan]], sheet: Sheet) -> float:
     """Cost of sheet that any layout of these areas has at least."""
     covered = sum(plans[0].covered_m2 for plans in options)
-    area = least_sheet_area(covered, sheet.seam_gap_m, sheet.smallest_piece_m, sheet.width_m)
+    area = least_sheet_area(
+        covered, sheet.seam_gap_m, sheet.smallest_piece_m, sheet.width_m, sheet.smallest_width_m
+    )
     return least_cost(math.floor(area / sheet.width_m / UNIT_M), kinds_of(sheet))
 
 

@@ -102,7 +102,9 @@ def _bounds(items: list[Item], covered_m2: float, sheet: Sheet, proven: int) -> 
     if not items:
         return 0, 0, 0.0, 0.0
     width, longest = units(sheet.width_m), max(kind.length for kind in kinds_of(sheet))
-    least = least_sheet_area(covered_m2, sheet.seam_gap_m, sheet.smallest_piece_m, sheet.width_m)
+    least = least_sheet_area(
+        covered_m2, sheet.seam_gap_m, sheet.smallest_piece_m, sheet.width_m, sheet.smallest_width_m
+    )
     any_layout = max(1, math.ceil(least / (sheet.width_m * longest * UNIT_M) - 1e-6))
     used, these = bound_length(items, width, longest)
     if not sheet.choice_of_rolls:

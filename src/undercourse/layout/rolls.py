@@ -96,6 +96,8 @@ def form_segments(items: Sequence[Item], roll_width: int) -> list[Segment]:
 
 def fullest(lengths: Sequence[int], capacity: int) -> list[int]:
     """Indices of the lengths whose sum comes nearest below the capacity; exact subset sum."""
+    if sum(lengths) <= capacity:
+        return list(range(len(lengths)))
     mask = (1 << (capacity + 1)) - 1
     sums = [1]
     for length in lengths:
