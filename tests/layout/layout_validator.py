@@ -144,9 +144,10 @@ def _stagger(
         for one, other in itertools.combinations(joints, 2):
             meet = min(abs(one[3] - other[2] + gap), abs(other[3] - one[2] + gap)) < 1e-4
             # One joint is in parts around an obstacle.
-            if meet and not one[0] & other[0] and abs(one[1] - other[1]) < sheet["stagger_m"] - 1e-4:
-                if not any("lie closer" in note for note in area["notes"]):
-                    found.append(f"{area['name']}: joints of {sorted(one[0])} and {sorted(other[0])} are close")
+            apart = not one[0] & other[0]
+            noted = any("lie closer" in note for note in area["notes"])
+            if meet and apart and not noted and abs(one[1] - other[1]) < sheet["stagger_m"] - 1e-4:
+                found.append(f"{area['name']}: joints of {sorted(one[0])}, {sorted(other[0])} are close")
     return found
 
 

@@ -213,8 +213,8 @@ def test_rectangles_against_trying_all(rectangles: list[Rectangle], length: int)
 def least_paid(lengths: Sequence[int], sheet: Sheet) -> float:
     """Cost of sheet of the best plan over rolls to buy and rolls on site, by trying every one.
 
-    A roll on site is paid whole; so is every one that is bought, but for one where all are of one length, which
-    is paid as far as it is used.
+    A roll on site is paid whole; so is every one that is bought, but for one where all are of one length,
+    which is paid as far as it is used.
     """
     bought = [(round(length * 100), sheet.price(length)) for length in sheet.roll_lengths_m]
     site = [(round(part.length_m * 100), part.price) for part in sheet.part_rolls]

@@ -10,8 +10,10 @@ from typing import Literal
 import shapely
 from shapely import Polygon
 
+from undercourse.layout.bounds import least_sheet_area
 from undercourse.layout.buying import Trial, cut_all, refine
 from undercourse.layout.covers import OTHER_SHARES, Rules, make_rules
+from undercourse.layout.kinds import kinds_of, least_cost
 from undercourse.layout.outlines import edge_directions, inset
 from undercourse.layout.rolls import UNIT_M, Item, fill_rolls, form_segments, units
 from undercourse.layout.sheets import AreaPlan, Line, Sheet
@@ -97,8 +99,8 @@ def area_options(area: AreaPlan, sheet: Sheet, limits: Limits, watch: Watch) -> 
     if not search.content(limits.hard, limits.hard_m2):
         search.run(directions(area.outline, held, limits.hard_directions), limits.hard_offsets, limits.goal)
     found = search.found
-    if not sheet.head_joints_allowed and any(not zone.too_long for zone in found):
-        found = [zone for zone in found if not zone.too_long]
+    if not sheet.head_joints_allowed:
+        found = [zone for zone in found if not zone.too_long] or search.shortest()
     plans = _cheapest_to_cut([StripPlan((zone,), zone.cost) for zone in found], sheet)
     careful = make_rules(sheet, careful=True)
     plans = [_carefully(plan, sheet, careful) for plan in plans[: limits.options]]
@@ -174,6 +176,16 @@ class _Search:
             share = len(waiting[angle]) if rank == 0 else (len(waiting[angle]) + 1) // 2
             self._lay(angle, waiting[angle][1:share], goal)
 
+    def shortest(self) -> list[Zone]:
+        """The zone with the shortest longest strip, where strips are too long in every direction."""
+        laid = [
+            lay_zone(floor, self.sheet, self.rules, self._offsets(floor, 1)[0])
+            for floor in self.floors.values()
+        ]
+        zones = [zone for zone in laid if zone is not None and zone.stretches]
+        zones.sort(key=lambda zone: max(one.right - one.left for one in zone.stretches))
+        return zones[:1]
+
     def _offsets(self, floor: Floor, most: int) -> list[float]:
         if self.start is None:
             return offsets_to_try(floor, self.sheet, most)
@@ -238,6 +250,13 @@ def _consumed(lengths: Sequence[int], sheet: Sheet) -> list[float]:
     return found
 
 
+def _least(options: list[list[StripPlan]], sheet: Sheet) -> float:
+    """Cost of sheet that any layout of these areas has at least."""
+    covered = sum(plans[0].covered_m2 for plans in options)
+    area = least_sheet_area(covered, sheet.seam_gap_m, sheet.smallest_piece_m, sheet.width_m)
+    return least_cost(math.floor(area / sheet.width_m / UNIT_M), kinds_of(sheet))
+
+
 def choose(
     options: list[list[StripPlan]], sheet: Sheet, seed: int, limits: Limits, watch: Watch
 ) -> Trial | None:
@@ -245,7 +264,7 @@ def choose(
     chosen = [0] * len(options)
     tried = {tuple(chosen)}
     best = cut_all([plans[0] for plans in options], sheet)
-    watch.tell(best=best.cost if best else None)
+    watch.tell(best=best.cost if best else None, least=_least(options, sheet))
     order = list(range(len(options)))
     turn_by = seed % max(1, len(order))
     order = order[turn_by:] + order[:turn_by]

@@ -1,8 +1,8 @@
 """Cutting from rolls of several lengths and prices, and from part rolls on site, at least cost.
 
 As in `cutting`, columns for whole rolls are generated, here for every kind of roll. Where only rolls of one
-length are bought, the last of them is charged only as far as it is used, so that its segments are variables of
-their own; else every roll is paid whole. The relaxation bounds the cost of any two-stage cutting of these items;
+length are bought, the last is charged only as far as it is used, so that its segments are variables of their
+own; else every roll is paid whole. The relaxation bounds the cost of any two-stage cutting of these items;
 where rolls are paid whole it rises to the next sum that their prices can make.
 """
 

@@ -70,9 +70,17 @@ def lay_out(
             uncovered.append(reason)
     best = choose(options, sheet, seed, limits, watch) if options else None
     if options and best is None:
-        what = "a strip longer than the rolls cannot be cut by the rules for small pieces and head joints"
-        fix = "use a longer roll, or allow smaller pieces or less stagger"
-        uncovered += [Problem(f'area "{areas[number].name}"', what, fix) for number in laid]
+        # One area that cannot be cut must not leave the others without sheet.
+        quick = limits_for("quick", sheet)
+        can = [choose([plans], sheet, seed, quick, watch) is not None for plans in options]
+        uncovered += [
+            _why_uncut(areas[number], sheet, plans[0])
+            for number, plans, cuts in zip(laid, options, can, strict=True)
+            if not cuts
+        ]
+        options = [plans for plans, cuts in zip(options, can, strict=True) if cuts]
+        laid = [number for number, cuts in zip(laid, can, strict=True) if cuts]
+        best = choose(options, sheet, seed, limits, watch) if options else None
     return make_report(areas, laid, sheet, best, uncovered)
 
 
@@ -130,8 +138,26 @@ def _why_uncovered(area: AreaPlan, sheet: Sheet, plans: list[StripPlan]) -> Prob
         what = f"no spot lies {sheet.edge_gap_m:g} m from all its edges and obstacles"
         return Problem(where, what, "use a sheet with a smaller edge gap, or leave this area without sheet")
     if not sheet.head_joints_allowed and plans[0].too_long:
-        longest = max(one.right - one.left for zone in plans[0].zones for one in zone.stretches)
-        longest += 2 * sheet.trim_m
-        what = f"a strip would be {longest:.3f} m long, the longest roll is {sheet.longest_roll_m:g} m"
-        return Problem(where, what, "allow head joints, use a longer roll, or divide the area")
+        longest = _longest(plans[0], sheet)
+        held = "" if area.direction_deg is None else " in the direction that it is held to"
+        what = f"a strip would be {longest:.3f} m long{held}, the longest roll is {sheet.longest_roll_m:g} m"
+        free = "" if area.direction_deg is None else "leave the direction open, "
+        fix = f"{free}allow head joints, use a roll of {math.ceil(longest * 10) / 10:g} m, or divide the area"
+        return Problem(where, what, fix)
     return None
+
+
+def _longest(plan: StripPlan, sheet: Sheet) -> float:
+    """Length of roll that the longest strip takes in one piece. [m]"""
+    return max(one.right - one.left for zone in plan.zones for one in zone.stretches) + 2 * sheet.trim_m
+
+
+def _why_uncut(area: AreaPlan, sheet: Sheet, plan: StripPlan) -> Problem:
+    """Why no cut plan was found for the strips of an area."""
+    longest = _longest(plan, sheet)
+    what = (
+        f"its longest strip takes {longest:.3f} m of roll, the longest is {sheet.longest_roll_m:g} m, and no"
+        f" head joint keeps pieces of {sheet.shortest_cut_m:g} m and the stagger of {sheet.stagger_m:g} m"
+    )
+    fix = "use a longer roll, or allow smaller pieces or less stagger"
+    return Problem(f'area "{area.name}"', what, fix)

@@ -184,87 +184,121 @@ class Sheet:
 
 def check_sheet(sheet: Sheet, where: str = "sheet") -> list[Problem]:
     """List what makes a sheet impossible to lay; empty when nothing does."""
-    problems = []
+    found = _not_finite(sheet) or _bad_rolls(sheet) or [*_bad_gaps(sheet), *_bad_costs(sheet)]
+    return [Problem(f"{where}.{name}", what, fix) for name, what, fix in found]
+
+
+Fault = tuple[str, str, str]
+"""Name of a field, what is wrong with it, how to fix it."""
+
+
+def _listed(rules: list[tuple[bool, str, str, str]]) -> list[Fault]:
+    return [(name, what, fix) for kept, name, what, fix in rules if not kept]
+
+
+def _not_finite(sheet: Sheet) -> list[Fault]:
+    found = []
     for field in fields(sheet):
         value = getattr(sheet, field.name)
-        if value is None:
-            continue
         if field.name == "part_rolls":
             value = [number for roll in value for number in (roll.length_m, roll.price)]
-        for number in value if isinstance(value, (tuple, list)) else (value,):
-            if not math.isfinite(number):
-                problems.append(
-                    Problem(f"{where}.{field.name}", f"{number} is no number", "give a finite number")
-                )
-    if problems:
-        return problems
+        numbers = value if isinstance(value, (tuple, list)) else () if value is None else (value,)
+        found += [
+            (field.name, f"{number} is no number", "give a finite number")
+            for number in numbers
+            if not math.isfinite(number)
+        ]
+    return found
 
-    def need(ok: bool, name: str, what: str, fix: str) -> None:
-        if not ok:
-            problems.append(Problem(f"{where}.{name}", what, fix))
 
+def _bad_rolls(sheet: Sheet) -> list[Fault]:
     width, lengths = sheet.width_m, sheet.roll_lengths_m
-    need(0.02 <= width <= 20, "width_m", f"{width:g} m is no width of a roll", "give 0.02 to 20 m")
-    need(len(lengths) > 0, "roll_lengths_m", "no roll length", "give at least one")
-    need(
-        all(0.1 <= length <= LARGEST_M for length in lengths),
-        "roll_lengths_m",
-        f"{', '.join(f'{length:g}' for length in lengths)} m holds a length that no roll has",
-        f"give 0.1 to {LARGEST_M:g} m",
+    shown = ", ".join(f"{length:g}" for length in lengths)
+    return _listed(
+        [
+            (0.02 <= width <= 20, "width_m", f"{width:g} m is no width of a roll", "give 0.02 to 20 m"),
+            (len(lengths) > 0, "roll_lengths_m", "no roll length", "give at least one"),
+            (
+                all(0.1 <= length <= LARGEST_M for length in lengths),
+                "roll_lengths_m",
+                f"{shown} m holds a length that no roll has",
+                f"give 0.1 to {LARGEST_M:g} m",
+            ),
+            (
+                len(set(lengths)) == len(lengths),
+                "roll_lengths_m",
+                "the same length twice",
+                "list each length once",
+            ),
+            (
+                -0.5 * width <= sheet.seam_gap_m <= min(0.1, width),
+                "seam_gap_m",
+                f"{sheet.seam_gap_m:g} m is no gap or lap for a sheet {width:g} m wide",
+                "give 0 to 0.1 m for a gap, a negative number down to half the width for a lap",
+            ),
+        ]
     )
-    need(
-        len(set(lengths)) == len(lengths), "roll_lengths_m", "the same length twice", "list each length once"
-    )
-    need(
-        -0.5 * width <= sheet.seam_gap_m <= min(0.1, width),
-        "seam_gap_m",
-        f"{sheet.seam_gap_m:g} m is no gap or lap for a sheet {width:g} m wide",
-        "give 0 to 0.1 m for a gap, a negative number down to half the width for a lap",
-    )
-    if problems:
-        return problems  # what follows compares with the roll's size
 
-    need(0 <= sheet.edge_gap_m <= 0.2, "edge_gap_m", f"{sheet.edge_gap_m:g} m", "give 0 to 0.2 m")
-    need(
-        0 <= sheet.trim_m <= 0.25 * width, "trim_m", f"{sheet.trim_m:g} m", "give 0 to a quarter of the width"
+
+def _bad_gaps(sheet: Sheet) -> list[Fault]:
+    """Faults of sizes that are compared with the roll's."""
+    width, half = sheet.width_m, 0.5 * min([sheet.width_m, *sheet.roll_lengths_m])
+    least = sheet.least_width_m
+    return _listed(
+        [
+            (0 <= sheet.edge_gap_m <= 0.2, "edge_gap_m", f"{sheet.edge_gap_m:g} m", "give 0 to 0.2 m"),
+            (
+                0 <= sheet.trim_m <= 0.25 * width,
+                "trim_m",
+                f"{sheet.trim_m:g} m",
+                "give 0 to a quarter of the width",
+            ),
+            (
+                0 <= sheet.smallest_piece_m <= half,
+                "smallest_piece_m",
+                f"{sheet.smallest_piece_m:g} m is more than half a roll's width or length, or below 0",
+                "give a smaller one",
+            ),
+            (
+                least is None or 0 <= least <= 0.5 * width,
+                "least_width_m",
+                f"{sheet.smallest_width_m:g} m is more than half a roll's width, or below 0",
+                "give a smaller one",
+            ),
+            (0 <= sheet.stagger_m <= LARGEST_M, "stagger_m", f"{sheet.stagger_m:g} m", "give 0 or more"),
+            (
+                0 <= sheet.line_clear_m <= 0.4 * width,
+                "line_clear_m",
+                f"{sheet.line_clear_m:g} m",
+                "give 0 to two fifths of the width",
+            ),
+            (
+                sheet.keep_offcut_m is None or sheet.keep_offcut_m >= 0,
+                "keep_offcut_m",
+                f"{sheet.keep_offcut_m or 0:g} m",
+                "give 0 or more",
+            ),
+        ]
     )
-    need(
-        0 <= sheet.smallest_piece_m <= 0.5 * min([width, *lengths]),
-        "smallest_piece_m",
-        f"{sheet.smallest_piece_m:g} m is more than half a roll's width or length, or below 0",
-        "give a smaller one",
+
+
+def _bad_costs(sheet: Sheet) -> list[Fault]:
+    lengths, prices = sheet.roll_lengths_m, sheet.roll_prices
+    return _listed(
+        [
+            (
+                len(prices) in (0, len(lengths)) and all(price > 0 for price in prices),
+                "roll_prices",
+                f"{len(prices)} prices for {len(lengths)} roll lengths, or a price not above 0",
+                "give one price above 0 for each length, or none",
+            ),
+            (sheet.seam_cost_m >= 0, "seam_cost_m", f"{sheet.seam_cost_m:g}", "give 0 or more"),
+            (sheet.cut_cost >= 0, "cut_cost", f"{sheet.cut_cost:g}", "give 0 or more"),
+            (
+                all(0.05 <= roll.length_m <= LARGEST_M and roll.price >= 0 for roll in sheet.part_rolls),
+                "part_rolls",
+                "a length or a price that no part roll has",
+                f"give lengths of 0.05 to {LARGEST_M:g} m and prices of 0 or more",
+            ),
+        ]
     )
-    need(
-        sheet.least_width_m is None or 0 <= sheet.least_width_m <= 0.5 * width,
-        "least_width_m",
-        f"{sheet.smallest_width_m:g} m is more than half a roll's width, or below 0",
-        "give a smaller one",
-    )
-    need(0 <= sheet.stagger_m <= LARGEST_M, "stagger_m", f"{sheet.stagger_m:g} m", "give 0 or more")
-    need(
-        len(sheet.roll_prices) in (0, len(lengths)) and all(price > 0 for price in sheet.roll_prices),
-        "roll_prices",
-        f"{len(sheet.roll_prices)} prices for {len(lengths)} roll lengths, or a price not above 0",
-        "give one price above 0 for each length, or none",
-    )
-    need(sheet.seam_cost_m >= 0, "seam_cost_m", f"{sheet.seam_cost_m:g}", "give 0 or more")
-    need(sheet.cut_cost >= 0, "cut_cost", f"{sheet.cut_cost:g}", "give 0 or more")
-    need(
-        all(0.05 <= roll.length_m <= LARGEST_M and roll.price >= 0 for roll in sheet.part_rolls),
-        "part_rolls",
-        "a length or a price that no part roll has",
-        f"give lengths of 0.05 to {LARGEST_M:g} m and prices of 0 or more",
-    )
-    need(
-        0 <= sheet.line_clear_m <= 0.4 * width,
-        "line_clear_m",
-        f"{sheet.line_clear_m:g} m",
-        "give 0 to two fifths of the width",
-    )
-    need(
-        sheet.keep_offcut_m is None or sheet.keep_offcut_m >= 0,
-        "keep_offcut_m",
-        f"{sheet.keep_offcut_m or 0:g} m",
-        "give 0 or more",
-    )
-    return problems
