@@ -175,6 +175,11 @@ def test_typed_numbers_hold_and_a_bad_one_is_told_beside_its_field(page: Page, a
     page.keyboard.press("Tab")
     settle(page)
     assert held(page)["Hall"] == [30.0, pytest.approx(0.5)]
+    page.fill("#f-turn", "60")
+    page.fill("#f-line", "400 mm")
+    page.keyboard.press("Tab")
+    settle(page)
+    assert held(page)["Hall"] == [60.0, pytest.approx(0.4)]
     page.fill("#f-line", "far")
     page.keyboard.press("Tab")
     expect(page.locator("#p-line")).to_be_visible()

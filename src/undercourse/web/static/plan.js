@@ -710,14 +710,23 @@ function typedNumber(field) {
   typed(extra);
 }
 
+let rounds = 0;
+
 async function typed(extra) {
+  const round = (rounds += 1);
   stopSearch();
   document.documentElement.dataset.stage = "laying";
   try {
     const answer = await fetch("/plan/quick", { method: "POST", body: data({ frozen: frozen(), ...extra }) });
-    if (answer.status === 204) return solve(false, extra);
+    const text = await answer.text();
+    // An earlier number that was overtaken is in the later answer too.
+    if (round !== rounds) return;
+    if (answer.status === 204) {
+      solve(false, extra);
+      return;
+    }
     const bad = answer.status === 422;
-    take(await answer.text(), false);
+    take(text, false);
     if (bad) finished(true);
     else solve(false);
   } catch {
