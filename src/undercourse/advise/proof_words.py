@@ -75,6 +75,11 @@ def capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
+def joined(names: Sequence[str]) -> str:
+    """Names with commas, the last with an and."""
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+
+
 def unit_document(
     members: Sequence[str], unit: str, evaluated: Evaluated, book: Rulebook, row: int
 ) -> dict[str, Any]:

@@ -8,8 +8,9 @@ from typing import Any
 
 from undercourse.advise.evaluating import Evaluated
 from undercourse.advise.proof_cases import cases_of, is_by_cases, reasons_by_cases
+from undercourse.advise.proof_fewer import without_idle
 from undercourse.advise.proof_trials import CaseTrial, Trial, fact_units, of_candidate
-from undercourse.advise.proof_words import LAYERS, PLAIN, because, unit_document
+from undercourse.advise.proof_words import LAYERS, PLAIN, because, capital, joined, unit_document
 from undercourse.advise.sentences import label
 from undercourse.advise.sweeps import concerned_facts, is_open
 from undercourse.base.columns import pick
@@ -64,9 +65,10 @@ def shortest_proof(evaluated: Evaluated, book: Rulebook, row: int, candidate: st
     -------
     dict
         ``facts`` (each with its sentence), ``because`` (what decides on these facts alone), ``proved``
-        (false where facts are still needed), ``smallest`` (true where no smaller set exists among those
-        tried: exact where every fact is indispensable, else up to three dispensable facts of one
-        deciding limit; otherwise the set is only such that no fact can be left out).
+        (false where facts are still needed), ``smallest`` (true where no smaller set proves it by single
+        limits among those tried: exact where every fact is indispensable, else up to three dispensable
+        facts of one deciding limit; otherwise the set is only such that no fact can be left out). What
+        only a proof by cases shows to be idle is left out and named in the sentence.
     """
     judgement = of_candidate(evaluated, row, candidate)
     verdict = int(judgement.verdict[row])
@@ -92,6 +94,9 @@ def shortest_proof(evaluated: Evaluated, book: Rulebook, row: int, candidate: st
         chosen, smallest = _prove(trial, evaluated, book, row, judgement)
         _, alone = trial.judged([chosen])
         decides = because(deciding(alone, 0), book, alone, 0) if verdict > NEEDS_FACTS else []
+    needed = without_idle(trial, chosen, verdict)
+    idle = [unit for unit in chosen if unit not in needed]
+    chosen, smallest = needed, smallest and not idle
     count = len(chosen)
     lead = (
         "No fact is needed" if not count else f"{'One fact' if count == 1 else f'{count} facts'} alone prove"
@@ -100,9 +105,12 @@ def shortest_proof(evaluated: Evaluated, book: Rulebook, row: int, candidate: st
     sentence = f"{lead} that {name_of(judgement)} is {PLAIN[verdict]}."
     if not count:
         sentence = f"Whatever the floor, {name_of(judgement)} is {PLAIN[verdict]}."
+    limit = "some limit fails" if verdict > NEEDS_FACTS else "every limit is kept"
     if by_cases:
-        limit = "some limit fails" if verdict > NEEDS_FACTS else "every limit is kept"
         sentence += f" No limit tells by itself: in each case that is left {limit}."
+    elif idle:
+        called = ["the listed layers" if unit == LAYERS else label(unit, book.vocabulary) for unit in idle]
+        sentence += f" {capital(joined(called))} need not be known for that: in each case {limit}."
     facts = [unit_document(trial.units[unit], unit, evaluated, book, row) for unit in chosen]
     return {**document, "smallest": smallest, "sentence": sentence, "facts": facts, "because": decides}
 

@@ -40,6 +40,9 @@ many of an area in all."""
 ALIGNED_M = 0.4
 """So much joint an area gives away for lines that run straight through; common practice, no source. [m]"""
 
+WORTH_M = 0.05
+"""Where less joint than this could be saved, no shorter division is looked for. [m]"""
+
 MOST_LINES = 14
 """So many lines each way are weighed together."""
 
@@ -315,7 +318,7 @@ class _Divider:
 
     def shorten(self, region: Polygon, found: _Division, corners: Sequence[Corner]) -> _Division:
         """Less joint than was found, where all divisions on the lines that matter can be weighed."""
-        if not found.lines or found.total_m <= least_joint_length(region, self.longest_m) + SAME_M:
+        if not found.lines or found.total_m <= least_joint_length(region, self.longest_m) + WORTH_M:
             return found
         places = [self._lines_that_matter(region, found, axis) for axis in (0, 1)]
         runs = [run for axis in (0, 1) for own in runs_at(region, places[axis], axis) for run in own]
@@ -323,7 +326,7 @@ class _Divider:
         stops = ([left, *places[0], right], [low, *places[1], high])
         around = [self._around(corner) for corner in corners]
         joined = [one for one in around if any(line.intersects(one) for line in found.lines)]
-        best = least_joints(cut_region(region, runs), stops, self.longest_m, joined)
+        best = least_joints(cut_region(region, runs), stops, self.longest_m, joined, found.lines)
         if best is None or merit(best.lines, best.fields) > merit(found.lines, found.fields) - SAME_M:
             return found
         self.from_corners |= {line.wkb for line in best.lines if any(line.intersects(one) for one in joined)}

@@ -20,7 +20,7 @@ from shapely.ops import linemerge
 
 Floats = npt.NDArray[np.float64]
 
-MOST_ATOMS, MOST_FIELDS, MOST_NODES = 200, 5000, 200
+MOST_ATOMS, MOST_FIELDS, MOST_NODES = 200, 5000, 100
 """Beyond so many atoms, candidate fields or branches the search is left off."""
 
 MOST_FREE = 1500
@@ -62,6 +62,7 @@ def least_joints(
     stops: tuple[Sequence[float], Sequence[float]],
     longest_m: float,
     corners: Sequence[Polygon] = (),
+    known: Sequence[LineString] = (),
 ) -> Shorter | None:
     """The division of atoms with the least joints; None where there are too many to weigh.
 
@@ -75,18 +76,22 @@ def least_joints(
         No field is longer along x or y. [m]
     corners : sequence of Polygon
         Small places; in each some joint must begin, so that no field runs round it.
+    known : sequence of LineString
+        Joints of a division that serves; fields that end at these are weighed besides.
     """
     shapes = np.array(atoms, dtype=object)
     if not 1 < len(shapes) <= MOST_ATOMS:
         return None
     pairs, shared = _neighbors(shapes)
-    beside = [0] * len(shapes)
-    for one, other in pairs.tolist():
-        beside[one] |= 1 << other
-        beside[other] |= 1 << one
-    masks = _any_fields(shapes, beside, longest_m) or _fields(shapes, beside, stops, longest_m)
+    beside = _beside(pairs, len(shapes))
+    masks = _any_fields(shapes, beside, longest_m)
     if masks is None:
-        return None
+        masks = _fields(shapes, beside, stops, longest_m)
+        kept = _off(shared, known)
+        ended = _fields(shapes, _beside(pairs[kept], len(shapes)), stops, longest_m)
+        if masks is None or ended is None:
+            return None
+        masks = list(dict.fromkeys([*masks, *ended]))
     for place in corners:
         touched = [int(k) for k in np.flatnonzero(shapely.intersects(shapes, place))]
         around = sum(1 << k for k in touched)
@@ -115,6 +120,21 @@ def _neighbors(shapes: npt.NDArray[np.object_]) -> tuple[npt.NDArray[np.int64], 
     edges = shapely.intersection(shapes[found[:, 0]], shapes[found[:, 1]])
     good = shapely.length(edges) > TOUCH_M
     return found[good], edges[good]
+
+
+def _beside(pairs: npt.NDArray[np.int64], count: int) -> list[int]:
+    """For every atom those beside it, as bits."""
+    beside = [0] * count
+    for one, other in pairs.tolist():
+        beside[one] |= 1 << other
+        beside[other] |= 1 << one
+    return beside
+
+
+def _off(shared: npt.NDArray[np.object_], known: Sequence[LineString]) -> npt.NDArray[np.bool_]:
+    """Which edges do not lie along known joints."""
+    along = shapely.union_all([line.buffer(10 * TOUCH_M) for line in known])
+    return ~np.asarray(shapely.contains(along, shapely.centroid(shared)))
 
 
 def _fields(
