@@ -484,6 +484,25 @@ def test_floors_with_the_same_origin_are_drawn_side_by_side(client: TestClient) 
     assert all(one.disjoint(other) for k, one in enumerate(shapes) for other in shapes[:k])
 
 
+def test_other_sites_cannot_set_work_going(client: TestClient, page: PageForm) -> None:
+    """A form on another site is refused before it is read (Fetch Metadata, Sec-Fetch-Site)."""
+    for place in ("/plan", "/plan/quick", "/plan/solve", "/plan/open"):
+        answer = client.post(place, data=page.send(), headers={"sec-fetch-site": "cross-site"})
+        assert answer.status_code == 403
+
+
+def test_search_ends_itself_with_its_best(
+    client: TestClient, done: PageForm, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """With next to no time of its own the process still tells one whole layout."""
+    monkeypatch.setattr(plans, "SMALL_M", 0.0)
+    monkeypatch.setattr(plans, "SOFT", 1e-4)
+    told = events(client.post("/plan/solve", data=done.send(**OWN)))
+    assert told[-1] == {"done": True, "over": False}
+    assert sum("html" in line for line in told) == 1
+    assert any(line.get("over") for line in told)
+
+
 def test_page_obeys_its_own_content_policy(client: TestClient, done: PageForm) -> None:
     """No style and no script inside the markup: the policy would drop them."""
     text = client.post("/plan", data=done.send(**OWN)).text

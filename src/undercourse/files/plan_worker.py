@@ -76,14 +76,19 @@ def _lay(orders: dict[str, Any]) -> None:
     sheet = Sheet(**given)
     held = {name: Held(**one) for name, one in orders["held"].items()}
     least = float("inf")
+    progress = _Progress(orders["seconds"])
     for effort in orders["efforts"]:
-        document = lay_chosen(areas, sheet, held, effort, keep_off=orders["keep_off"], progress=_Progress())
+        if progress.over:
+            break
+        document = lay_chosen(areas, sheet, held, effort, keep_off=orders["keep_off"], progress=progress)
         covered = -len(document["uncovered"])
         if (rank := document["objective"] - 1e9 * covered) < least - 1e-9:
             least = rank
             _tell(layout=document, effort=effort)
         else:
             _tell(effort=effort)
+    if progress.over:
+        _tell(over=True)
     if orders.get("longest_m"):
         _tell(marks=divide_fields(areas, orders["longest_m"]))
 
@@ -93,18 +98,24 @@ def _line(points: Any) -> Any:
 
 
 class _Progress:
-    """Tells how far a search is, now and then."""
+    """Tells how far a search is, now and then, and ends it in time for its best to be told."""
 
-    def __init__(self) -> None:
+    def __init__(self, seconds: float) -> None:
         self.last = 0.0
+        self.end = time.monotonic() + seconds
+
+    @property
+    def over(self) -> bool:
+        """Whether the time is used up."""
+        return time.monotonic() >= self.end
 
     def __call__(self, at: Progress) -> bool:
-        """One report of the search; it goes on until the process is ended."""
+        """One report of the search; False ends it with the best so far."""
         now = time.monotonic()
         if now - self.last >= EVERY_S:
             self.last = now
             _tell(laid=at.areas_laid, of=at.areas)
-        return True
+        return not self.over
 
 
 def main() -> int:

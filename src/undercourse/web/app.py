@@ -287,7 +287,8 @@ async def _show_too_large(request: Request, error: Exception) -> Response:
 
 async def _show_status(request: Request, error: Exception) -> Response:
     status = error.status_code if isinstance(error, HTTPException) else 500
-    words = {404: "there is no such page", 405: "this address does not take that"}
+    words = {403: "this page takes nothing from other sites"}
+    words |= {404: "there is no such page", 405: "this address does not take that"}
     what = words.get(status, "the request could not be read")
     return _start_page(request, status, (Problem(request.url.path[:80], what, "pick a job below"),))
 

@@ -133,7 +133,7 @@ def rows_of(layout: Mapping[str, Any], own: Mapping[str, float] | None, currency
 
     add("Rolls", "rolls", lambda v: (f"{v:.0f}", _roll_words(layout)))
     add("Sheet used", "used_m", _feet)
-    add("Waste", "waste", lambda v: (waste_words(v), "of the sheet used"))
+    add("Waste", "waste", lambda v: (waste_words(v), "of the sheet"))
     add("Seams", "seams_m", _feet)
     add("Pieces", "pieces", lambda v: (f"{v:.0f}", ""))
     if currency:

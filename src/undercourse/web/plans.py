@@ -17,6 +17,7 @@ from fastapi import FastAPI, Request, Response
 from fastapi.concurrency import run_in_threadpool
 from fastapi.responses import HTMLResponse, StreamingResponse
 from starlette.datastructures import FormData, UploadFile
+from starlette.exceptions import HTTPException
 
 from undercourse.base.problems import Problem, Problems
 from undercourse.files.plan_laying import MOST_QUICK_M, SMALL_M, divide_fields, lay_chosen, strip_length
@@ -57,6 +58,9 @@ PLAIN = (".json", ".geojson", ".toml", ".csv")
 MOST_PLAIN = 500_000
 """Outlines as text up to this size are read at once: there is nothing in them to unpack. [byte]"""
 
+SOFT = 0.8
+"""A search ends itself after this share of its time, with the best so far."""
+
 AT_ONCE = 2
 TOO_LONG = "Laying these areas takes too long here. Tick fewer, or use the command line."
 UNITS = {"": "as the file says", **UNIT_NAMES}
@@ -94,6 +98,9 @@ def _book(request: Request) -> Rulebook:
 
 
 async def _form(request: Request) -> FormData:
+    """What was posted, from this page only: nobody else's page may set work going here."""
+    if request.headers.get("sec-fetch-site", "none") not in ("same-origin", "none"):
+        raise HTTPException(403)
     return await request.form(max_files=1, max_fields=4000, max_part_size=MOST_PLAN_CHARACTERS + 1000)
 
 
@@ -354,6 +361,7 @@ async def _search(
         orders = {
             **orders_of(areas, sheet, held, _lines_off(page), efforts),
             "do": "lay",
+            "seconds": SOFT * seconds,
             "longest_m": None if from_job else longest,
         }
         page.marks = page.marks if from_job else {}
@@ -415,6 +423,8 @@ async def _told(request: Request, page: PlanPage, event: dict[str, Any]) -> str:
         line["html"] = await run_in_threadpool(_html, request, page)
     if "laid" in event:
         line |= {"laid": event["laid"], "of": event["of"]}
+    if event.get("over"):
+        line["over"] = True
     if event.get("waits"):
         line["waits"] = True
     return json.dumps(line) + "\n"

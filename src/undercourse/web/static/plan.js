@@ -356,11 +356,12 @@ function data(extra) {
 function take(text, keepHand) {
   const fresh = parse(text);
   const focused = document.activeElement && document.activeElement.id;
-  const typed = focused && document.activeElement.matches("input, select") ? document.activeElement.value : null;
   for (const part of fresh.querySelectorAll("[data-swap]")) {
     const old = document.getElementById(part.id);
     if (!old) continue;
     if (keepHand && (part.id === "plan-hand" || part.id === "plan-carried")) continue;
+    // What is being typed is not taken away.
+    if (part.id === "plan-hand" && document.documentElement.dataset.typing) continue;
     const open = new Set([...old.querySelectorAll("details[open]")].map((one) => one.id));
     old.replaceWith(part);
     for (const one of part.querySelectorAll("details[id]")) one.open = one.open || open.has(one.id);
@@ -381,7 +382,6 @@ function take(text, keepHand) {
   const again = focused && document.getElementById(focused);
   if (again && again !== document.activeElement) {
     again.focus({ preventScroll: true });
-    if (typed !== null && document.documentElement.dataset.typing === focused) again.value = typed;
   }
   drawHandles();
 }
@@ -461,6 +461,7 @@ async function solve(longer, extra) {
     if (search === control) progress(words(), shown);
   }, 500);
   let bad = false;
+  let over = false;
   try {
     const answer = await fetch("/plan/solve", { method: "POST", body: data({ ...(longer ? { search: "longer" } : {}), ...extra }), signal: control.signal });
     const reader = answer.body.getReader();
@@ -475,6 +476,7 @@ async function solve(longer, extra) {
       for (const line of lines) {
         const told = JSON.parse(line);
         waits = Boolean(told.waits);
+        over = over || Boolean(told.over);
         if (told.of > 1) laid = `, area ${told.laid} of ${told.of}`;
         bad = bad || Boolean(told.bad);
         if (told.html && search === control && !hand) {
@@ -491,7 +493,8 @@ async function solve(longer, extra) {
     }
   } finally {
     clearInterval(tick);
-    if (search === control || search === null) progress("", false);
+    const ended = over ? "The time for the search is over; this is the best it found." : "";
+    if (search === control || search === null) progress(ended, false);
     if (search === control) search = null;
   }
 }
@@ -707,14 +710,23 @@ function typedNumber(field) {
   typed(extra);
 }
 
+let rounds = 0;
+
 async function typed(extra) {
+  const round = (rounds += 1);
   stopSearch();
   document.documentElement.dataset.stage = "laying";
   try {
     const answer = await fetch("/plan/quick", { method: "POST", body: data({ frozen: frozen(), ...extra }) });
-    if (answer.status === 204) return solve(false, extra);
+    const text = await answer.text();
+    // An earlier number that was overtaken is in the later answer too.
+    if (round !== rounds) return;
+    if (answer.status === 204) {
+      solve(false, extra);
+      return;
+    }
     const bad = answer.status === 422;
-    take(await answer.text(), false);
+    take(text, false);
     if (bad) finished(true);
     else solve(false);
   } catch {
@@ -808,7 +820,11 @@ function beginBoard() {
   if (!form.elements.layout.value) solve(false);
 }
 
+document.addEventListener("input", (event) => {
+  if (event.target.matches("#f-turn, #f-line")) document.documentElement.dataset.typing = event.target.id;
+});
 document.addEventListener("change", (event) => {
+  delete document.documentElement.dataset.typing;
   if (form) changed(event);
 });
 document.addEventListener("click", (event) => {
