@@ -289,7 +289,7 @@ def figures() -> Iterator[str]:
     """All lines, as they are found."""
     sets = {"open": real_rooms(), "drawn": made_rooms(MADE)}
     lay_out([AreaPlan("first", box(0, 0, 3, 4))], SHEET)
-    unit = yardstick()
+    unit = yardstick(time.process_time)
     yield f"{dt.date.today().isoformat()}; yardstick: one small NumPy addition {unit * 1e6:.2f} µs.\n"
     for name, areas in sets.items():
         what = "Open rooms and floors" if name == "open" else f"Rooms drawn by chance (seed {SEED})"
