@@ -127,7 +127,7 @@ def test_make_targets_of_the_readme_exist() -> None:
     """A command that is printed can be typed."""
     targets = re.findall(r"^([a-z]+):", (README.parent / "Makefile").read_text("utf-8"), re.M)
     named = set(re.findall(r"\bmake ([a-z]+)\b(?=`|   #)", TEXT))
-    assert named == {"demo", "test", "docs", "serve"}
+    assert named == {"demo", "test", "ifc", "docs", "serve"}
     assert named <= set(targets)
 
 
