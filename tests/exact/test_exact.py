@@ -5,21 +5,23 @@ from __future__ import annotations
 import itertools
 import random
 from collections import Counter
+from dataclasses import replace
 
 import numpy as np
 import pytest
-from tests.judge.floors import BOOK, half_known
+from tests.judge.floors import BOOK, SAMPLES, half_known, is_slot
 
 from undercourse.advise.completions import draw_completions, one_row, settle_table
 from undercourse.advise.evaluating import Evaluated, evaluate, evaluate_columns
 from undercourse.advise.exact import Exact, exact_verdicts
 from undercourse.advise.narrowing import deciding_facts, undecided
 from undercourse.advise.proving import cut_spec, kind_of
+from undercourse.advise.sweeps import is_open
 from undercourse.advise.witnesses import Budget
 from undercourse.base.columns import ChoiceColumn, Columns, spec_column
 from undercourse.base.domains import Choices, Span, just_above
 from undercourse.base.frame import Frame
-from undercourse.judge.results import NEEDS_FACTS
+from undercourse.judge.results import NEEDS_FACTS, NEEDS_RULING
 from undercourse.line.comparing import compare
 
 MOST_CASES = 1500
@@ -29,7 +31,7 @@ FACTS = Frame(Columns(BOOK.domains, 1))
 def floors(seed: int, count: int) -> list[Evaluated]:
     """Half-known floors with an open verdict among their candidates."""
     rng = random.Random(seed)
-    found = []
+    found: list[Evaluated] = []
     while len(found) < count:
         evaluated = evaluate([half_known(rng)], BOOK, None)
         if not evaluated.problems.get(0) and undecided(evaluated, 0):
@@ -50,6 +52,38 @@ def test_no_completion_contradicts_an_exact_verdict(seed: int) -> None:
             kinds = {kind_of(int(code)) for code in judgement.verdict[drawn.sound]} - {""}
             if exact.verdict != NEEDS_FACTS:
                 assert kinds <= {kind_of(exact.verdict)}
+
+
+@pytest.mark.parametrize("seed", range(2))
+def test_no_fact_that_seems_idle_contradicts_an_exact_verdict(seed: int) -> None:
+    """Of floors of which little is told: completions of all other facts, not only of those that decide."""
+    rng = random.Random(seed)
+    compared = 0
+    for _ in range(3):
+        sample = rng.choice(SAMPLES)
+        told = rng.sample(sorted(sample.readings), min(len(sample.readings), 14))
+        area = replace(sample, readings={name: sample.readings[name] for name in told})
+        evaluated = evaluate([area], BOOK, None)
+        if evaluated.problems:
+            continue
+        proven = exact_verdicts(evaluated, BOOK, 0)
+        names = [
+            name
+            for name in BOOK.vocabulary.facts
+            if name not in BOOK.made_so and not is_slot(name) and is_open(evaluated.facts[name], 0)
+        ]
+        drawn = draw_completions(evaluated, BOOK, 0, names, 150, seed=70 + seed, adversarial=True)
+        for judgement in drawn.judge(evaluated, BOOK, 0, list(proven)).of_row(0):
+            exact = proven[judgement.candidate.id]
+            codes = np.broadcast_to(judgement.verdict, (150,))[drawn.sound]
+            kinds = {kind_of(int(code)) for code in codes} - {""}
+            if exact.verdict == NEEDS_FACTS:
+                continue
+            compared += 1
+            # Where a statement is missing for sure, what is open may put the sheet out besides.
+            besides = {"fails"} if exact.verdict == NEEDS_RULING else set()
+            assert kinds <= {kind_of(exact.verdict)} | besides, (sample.name, judgement.candidate.id)
+    assert compared
 
 
 def small(evaluated: Evaluated, rng: random.Random) -> Evaluated:

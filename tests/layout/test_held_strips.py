@@ -35,12 +35,14 @@ def test_start_line_holds_every_strip(start, angle, one_way):
     sheet = replace(SHEET, one_direction=one_way)
     document = check([AreaPlan("room", ROOM, angle, start)], sheet)
     ways = {strip["id"]: strip for strip in document["areas"][0]["strips"]}
-    whole = 0
+    wide = document["areas"][0]["strip_width_m"]
+    assert wide in (1.0, 0.5)
+    pitch, whole = wide + sheet.seam_gap_m, 0
     for piece in document["pieces"]:
         _, low, _, high = rotate(Polygon(piece["outline"]), -angle, origin=(0, 0)).bounds
-        if not ways[piece["strip"]]["across"] and high - low > sheet.width_m - 1e-4:
-            off = (low - start) % (sheet.width_m + sheet.seam_gap_m)
-            assert min(off, sheet.width_m + sheet.seam_gap_m - off) < 1e-4
+        if not ways[piece["strip"]]["across"] and high - low > wide - 1e-4:
+            off = (low - start) % pitch
+            assert min(off, pitch - off) < 1e-4
             whole += 1
     assert whole
     if one_way:

@@ -189,7 +189,9 @@ class Dependence:
     def prove(self, names: Sequence[str]) -> Steps:
         """Try by cases to put the parts out for which no completion was found."""
         asked = []
-        for (name, _), line in self._looked_into():
+        # Where no completion is known to suit, maybe none does.
+        unseen = [(key, line) for key, line in self.lines.items() if not self.witnesses[key[0]]]
+        for (name, _), line in [*self._looked_into(), *unseen]:
             if name not in names:
                 continue
             for place, state in enumerate(line.states):

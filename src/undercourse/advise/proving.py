@@ -130,6 +130,7 @@ class _Cutting:
         self.judged, self.book = judged, book
         judgement = judged.judgements[candidate]
         self.names, reads = _reads(judgement, book, firm)
+        self._smooth = _smooth(judgement, book)
         shape = (len(judgement.findings), len(judged.sound))
         is_open = np.zeros(shape, dtype=np.bool_)
         for place, finding in enumerate(judgement.findings):
@@ -159,12 +160,31 @@ class _Cutting:
         """A case in two or more; none where no fact that decides is open."""
         counts = self._order[place]
         order = [at for at in np.argsort(-counts, kind="stable").tolist() if counts[at]]
+        idle: list[Case] = []
         for at in sorted(order, key=lambda at: self.names[at] not in first):
             name = self.names[at]
-            parts = cut_spec(self.judged.spec(name, place), self.book.cuts.get(name, ()))
+            spec = self.judged.spec(name, place)
+            inside = _cuts_inside(spec, self.book.cuts.get(name, ()))
+            parts = cut_spec(spec, inside)
             if len(parts) > 1:
-                return [{**case, name: part} for part in parts]
-        return []
+                cases: list[Case] = [{**case, name: part} for part in parts]
+                if inside or isinstance(spec, Choices) or name in self._smooth:
+                    return cases
+                # Between two written numbers nothing changes but what is computed.
+                idle = idle or cases
+        return idle
+
+
+def _smooth(judgement: Judgement, book: Rulebook) -> set[str]:
+    """Facts that change something between written numbers too: something is computed from or held to them."""
+    found = {name for bound in book.consistency.at_most for name in (bound.fact, bound.other)}
+    for finding in judgement.findings:
+        demand = book.demand(finding.demand)
+        if demand is not None:
+            found |= set(demand.reads)
+        if finding.limit is not None and finding.limit.capacity.column:
+            found |= {finding.limit.capacity.column, finding.demand}
+    return found
 
 
 def _reads(judgement: Judgement, book: Rulebook, made_so: bool) -> tuple[list[str], NDArray[np.int64]]:
@@ -183,6 +203,13 @@ def _reads(judgement: Judgement, book: Rulebook, made_so: bool) -> tuple[list[st
     return names, found
 
 
+def _cuts_inside(spec: Spec, cuts: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
+    """Those of the cuts that part a range."""
+    if isinstance(spec, Choices):
+        return []
+    return [cut for cut in cuts if spec.low <= cut[0] and cut[1] <= spec.high]
+
+
 def cut_spec(spec: Spec, cuts: Sequence[tuple[float, float]]) -> list[Spec]:
     """A set of values in parts: each choice; a range in two, at the written limit nearest its middle.
 
@@ -197,6 +224,6 @@ def cut_spec(spec: Spec, cuts: Sequence[tuple[float, float]]) -> list[Spec]:
     if spec.high - spec.low <= 1e-6 * max(1.0, abs(spec.high)):
         return [spec]
     middle = (spec.low + spec.high) / 2
-    inside = [cut for cut in cuts if spec.low <= cut[0] and cut[1] <= spec.high]
+    inside = _cuts_inside(spec, cuts)
     last, first = min(inside, key=lambda cut: abs(cut[0] - middle)) if inside else (middle, middle)
     return [Span(spec.low, last), Span(first, spec.high)]

@@ -350,6 +350,7 @@ LAYOUT_AREA = shape(
         "net_area_m2": SIZE,
         "direction_deg": NUMBER,
         "start_m": NUMBER,
+        "strip_width_m": SIZE,
         "strips": rows(STRIP),
         "seam_length_m": SIZE,
         "head_joint_length_m": SIZE,

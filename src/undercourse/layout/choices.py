@@ -29,6 +29,15 @@ from undercourse.layout.zones import StripPlan, Zone, lay_zone
 Effort = Literal["quick", "normal", "thorough"]
 
 
+NARROW_DIRECTIONS, NARROW_OFFSETS = 3, 3
+"""Directions and offsets in each that are tried with strips half a roll wide."""
+
+NARROW_WORTH = {True: 0.0, False: 0.05}
+"""Share of the cost that these must save, with head joints and without.
+
+Without, more and narrower pieces are harder to cut as well as is proven.
+"""
+
 ENOUGH_M2 = 1.0
 """With more waste than this the search goes on, small a share as it may be. [m2]"""
 
@@ -95,18 +104,49 @@ def area_options(area: AreaPlan, sheet: Sheet, limits: Limits, watch: Watch) -> 
         return []
     held, start = _held(area, sheet)
     search = _Search(parts, sheet, make_rules(sheet), limits, watch, start, area.keep_off)
+    hard = False
     search.run(directions(area.outline, held, limits.directions), limits.offsets, limits.goal)
     if not search.content(limits.hard, limits.hard_m2):
         search.run(directions(area.outline, held, limits.hard_directions), limits.hard_offsets, limits.goal)
+        hard = not search.content(limits.hard, limits.hard_m2)
     found = search.found
     if not sheet.head_joints_allowed:
         found = [zone for zone in found if not zone.too_long] or search.shortest()
     plans = _cheapest_to_cut([StripPlan((zone,), zone.cost) for zone in found], sheet)
     careful = make_rules(sheet, careful=True)
     plans = [_carefully(plan, sheet, careful) for plan in plans[: limits.options]]
-    if search.content(limits.hard, limits.hard_m2) or not sheet.head_joints_allowed or limits.nodes == 0:
+    if not hard or limits.nodes == 0:
         return plans
-    return _covered_otherwise(plans, sheet)[: limits.options]
+    if sheet.head_joints_allowed:
+        plans = _covered_otherwise(plans, sheet)[: limits.options]
+    if sheet.smallest_width_m <= sheet.width_m / 2:
+        plans = _narrow_if_worth(plans, _in_halves(area, search), sheet)
+    return plans
+
+
+def _narrow_if_worth(full: list[StripPlan], narrow: list[Zone], sheet: Sheet) -> list[StripPlan]:
+    """Plans of full strips, behind one of half strips where that saves enough."""
+    if not sheet.head_joints_allowed:
+        narrow = [zone for zone in narrow if not zone.too_long]
+    plans = _cheapest_to_cut([StripPlan((zone,), zone.cost) for zone in narrow], sheet)[:2]
+    rules = make_rules(sheet, careful=True, beside=1.0)
+    plans = _cheapest_to_cut([_carefully(plan, sheet, rules) for plan in plans], sheet)
+    if not plans:
+        return full
+    least = _cut_cost(full[0], sheet, rules) * (1 - NARROW_WORTH[sheet.head_joints_allowed])
+    return [plans[0], *full] if _cut_cost(plans[0], sheet, rules) < least else full
+
+
+def _in_halves(area: AreaPlan, search: _Search) -> list[Zone]:
+    """Zones of strips half a roll wide, that waste less at slanted walls, in the directions that did best."""
+    band = replace(search.sheet, width_m=search.sheet.width_m / 2)
+    # Two lie side by side on the roll, so that nothing beside one of them is lost.
+    rules = replace(search.rules, beside=1.0)
+    narrow = _Search(search.parts, band, rules, search.limits, search.watch, _held(area, band)[1])
+    narrow.floors = search.floors
+    order = sorted(search.floors, key=lambda angle: search.best.get(angle, math.inf))
+    narrow.run(order[:NARROW_DIRECTIONS], NARROW_OFFSETS, search.limits.goal)
+    return narrow.found
 
 
 def _held(area: AreaPlan, sheet: Sheet) -> tuple[float | None, float | None]:
@@ -127,7 +167,7 @@ def _covered_otherwise(plans: list[StripPlan], sheet: Sheet) -> list[StripPlan]:
 
 
 def _carefully(plan: StripPlan, sheet: Sheet, rules: Rules) -> StripPlan:
-    again = [lay_zone(zone.floor, sheet, rules, zone.offset_m) for zone in plan.zones]
+    again = [lay_zone(zone.floor, zone.band, rules, zone.offset_m) for zone in plan.zones]
     zones = tuple(zone for zone in again if zone is not None)
     return StripPlan(zones, sum(zone.cost for zone in zones))
 

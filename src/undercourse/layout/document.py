@@ -72,6 +72,7 @@ def _area(area: AreaLayout) -> dict[str, Any]:
         "net_area_m2": round(area.net_area_m2, 6),
         "direction_deg": round(area.direction_deg, 6),
         "start_m": round(area.start_m, 6),
+        "strip_width_m": round(area.strip_width_m, 6),
         "strips": [
             {
                 "id": strip.id,

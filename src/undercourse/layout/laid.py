@@ -30,7 +30,7 @@ def bare_area(area: AreaPlan) -> AreaLayout:
     """What an area is by itself, without sheet."""
     inside, outside = count_corners(area.outline)
     size, edge = float(area.outline.area), float(area.outline.length)
-    return AreaLayout(area.name, size, 0.0, 0.0, 0.0, (), 0.0, 0.0, edge, inside, outside, None)
+    return AreaLayout(area.name, size, 0.0, 0.0, 0.0, 0.0, (), 0.0, 0.0, edge, inside, outside, None)
 
 
 def letters(number: int) -> str:
@@ -55,6 +55,7 @@ class AreaReport:
     strips: list[LaidStrip] = field(default_factory=list)
     pieces: list[Piece] = field(default_factory=list)
     names: dict[int, list[str]] = field(default_factory=dict)  # strips of each stretch
+    small: list[str] = field(default_factory=list)  # strips that hold a piece under the smallest
 
     def make(self, plan: StripPlan, first: int) -> AreaLayout:
         """Report on an area whose stretches are numbered from ``first`` on."""
@@ -73,6 +74,7 @@ class AreaReport:
             plan.covered_m2,
             main.floor.turned_deg,
             main.offset_m,
+            main.band.width_m,
             tuple(self.strips),
             plan.seam_m + head + slit,
             head,
@@ -107,6 +109,8 @@ class AreaReport:
             name = f"{self.number}.{len(self.strips) + 1}"
             first = self.stock.parts[run[0]]
             self.names.setdefault(first.stretch, []).append(name)
+            if any(is_small(self.stock.parts[key], self.stock.sheet) for key in run):
+                self.small.append(name)
             labels = [name] if len(run) == 1 else [name + letters(k) for k in range(len(run))]
             direction = zone.floor.turned_deg + 90.0 * first.turned
             direction %= 360.0 if self.stock.sheet.one_direction else 180.0
@@ -139,9 +143,9 @@ class AreaReport:
 
     def _on_lines(self, plan: StripPlan, first: int) -> float:
         """Length of seams and head joints on lines that they are to be kept off. [m]"""
-        sheet, total, start = self.stock.sheet, 0.0, first
+        total, start = 0.0, first
         for zone in plan.zones:
-            total += seam_on_lines(zone.floor, sheet, zone.offset_m)
+            total += seam_on_lines(zone.floor, zone.band, zone.offset_m)
             for index in range(start, start + len(zone.stretches)):
                 stretch = self.stock.stretches[index]
                 barred = [joint for joint in self.stock.joints[index] if is_barred(joint, stretch.barred)]
@@ -151,12 +155,9 @@ class AreaReport:
 
     def _notes(self, span: range, on_lines_m: float) -> list[str]:
         stock, sheet, notes = self.stock, self.stock.sheet, []
-        parts = [stock.parts[key] for index in span for key in self.keys.get(index, ())]
-        short = {part.stretch for part in parts if is_small(part, sheet)}
-        small = [name for index in sorted(short) for name in self.names[index]]
-        if small:
+        if self.small:
             least = f"{sheet.smallest_piece_m:g} m"
-            notes.append(f"strips {', '.join(small)} hold a piece under the smallest ({least})")
+            notes.append(f"strips {', '.join(self.small)} hold a piece under the smallest ({least})")
         close = sorted({index for index in stock.crowded if index in span})
         crowded = [name for index in close for name in self.names[index]]
         if crowded:

@@ -49,6 +49,7 @@ class AreaLayout:
     covered_area_m2: float
     direction_deg: float
     start_m: float  # where full strips have their right edge, as `AreaPlan` holds it
+    strip_width_m: float  # of a full strip: a roll's width, or half of it where that saves much
     strips: tuple[LaidStrip, ...]
     seam_length_m: float
     head_joint_length_m: float

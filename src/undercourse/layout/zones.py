@@ -24,6 +24,7 @@ class Zone:
     cost: float  # square metres of sheet that sheet, seams, cuts and faults are worth
     faults: int
     too_long: int
+    band: Sheet  # the sheet as wide as the strips: they may be ripped to half a roll's width
 
 
 @dataclass(frozen=True)
@@ -55,7 +56,10 @@ class StripPlan:
 
 
 def lay_zone(floor: Floor, sheet: Sheet, rules: Rules, offset: float, most: float = math.inf) -> Zone | None:
-    """Lay strips at an offset and cover them, from the lowest up; None once that costs ``most`` or more."""
+    """Lay strips as wide as the sheet at an offset, and cover them; None once that costs ``most`` or more.
+
+    The rules are those of the roll, which may be wider.
+    """
     laid = stretches(floor, sheet, offset, rules.careful)
     left = sum(stretch.area for stretch in laid)  # what is to be covered costs at least its area
     seam = seam_length(floor, sheet, offset)
@@ -77,7 +81,7 @@ def lay_zone(floor: Floor, sheet: Sheet, rules: Rules, offset: float, most: floa
             return None
         covers.append(tuple(found.cells))
         row.append((stretch, found.cells))
-    return Zone(floor, offset, tuple(laid), tuple(covers), seam, cost, faults, long)
+    return Zone(floor, offset, tuple(laid), tuple(covers), seam, cost, faults, long, sheet)
 
 
 def _barred_by(
