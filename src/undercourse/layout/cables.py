@@ -40,6 +40,9 @@ ARC_STEPS = 8
 MOST_SPACINGS = 5
 """So many spacings of an open range are tried."""
 
+FINER = 4
+"""So often the step between two of them is halved for the kit that was chosen."""
+
 
 @dataclass(frozen=True)
 class CableKit:
@@ -143,7 +146,7 @@ def cable_run(
     if best is None:
         what = f"no loop fits between the margins at {rules.spacing_m[0]:g} m spacing"
         raise Problems([Problem("heated zone", what, "leave this zone without cable, or make it larger")])
-    return lay(best, float(zone.area), control, bool(joints))
+    return lay(widened(best, free, control, rules), float(zone.area), control, bool(joints))
 
 
 def check_cable(
@@ -242,6 +245,26 @@ def best_choice(found: Sequence[Choice], kits: Sequence[CableKit]) -> Choice | N
     """The kit, spacing and direction that leave nothing over and heat most; None where no line fits."""
     options = [replace(choice, kit=kit) for choice in found for kit in kits]
     return max(options, key=Choice.merit, default=None)
+
+
+def widened(
+    best: Choice, free: shapely.Geometry, control: tuple[float, float], rules: CableRules
+) -> Choice:
+    """A kit that fits, at the widest spacing at which it still fits, for then it heats most."""
+    if best.excess_m > 0 or rules.spacing_step_m > 0:
+        return best
+    turned, spot = turn(free, -best.angle), turn(Point(control), -best.angle)
+    low = best.spacing
+    high = next((one for one in spacings(rules) if one > low + 1e-9), low)
+    for _ in range(FINER if high > low else 0):
+        middle = (low + high) / 2
+        tree = best_tree(make_lattice(turned, middle), (spot.x, spot.y))
+        room = 0.0 if tree is None else _length(tree.order, middle)
+        if tree is not None and room >= best.kit.length_m:
+            low, best = middle, Choice(middle, best.angle, tree, room, best.kit)
+        else:
+            high = middle
+    return best
 
 
 def _length(squares: list[Cell], spacing: float) -> float:

@@ -21,6 +21,7 @@ from undercourse.layout.cables import (
     choices,
     free_zone,
     lay,
+    widened,
 )
 from undercourse.layout.outlines import edge_directions, make_outline
 from undercourse.layout.strips import turn
@@ -124,7 +125,9 @@ def _runs_of(
     found = choices(part, edge_deg, control, rules)
     single = _fitting(found, kits)
     reach = max((choice.tree.points * choice.spacing**2 for choice in found), default=0.0)
-    alone = [] if single is None else [lay(single, float(part.area), control, parted)]
+    alone = []
+    if single is not None:
+        alone = [lay(widened(single, part, control, rules), float(part.area), control, parted)]
     if not found or (alone and alone[0].heated_m2 >= ENOUGH * reach):
         return alone
     best, before = alone, sum(run.heated_m2 for run in alone)
@@ -136,7 +139,7 @@ def _runs_of(
             start = (float(spot[0]), float(spot[1]))
             choice = _fitting(choices(band, edge_deg, start, rules), kits)
             if choice is not None:
-                run = lay(choice, float(band.area), start, parted)
+                run = lay(widened(choice, band, start, rules), float(band.area), start, parted)
                 ends = [Point(run.path.coords[end]).distance(Point(control)) for end in (0, -1)]
                 runs.append(replace(run, ends_m=(float(ends[0]), float(ends[1]))))
         if sum(run.heated_m2 for run in runs) > before + 0.05 * reach:
