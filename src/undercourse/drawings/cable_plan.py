@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+import math
 from typing import Any
 
 from shapely.geometry import LineString
@@ -15,10 +17,14 @@ from undercourse.drawings.floors import (
     control_marks,
     draw_room,
     finish_floor,
+    page_turn,
     read_obstacles,
     read_points,
     read_room,
     stations_between,
+    turn_area,
+    turn_note,
+    turn_points,
     ways_in,
 )
 from undercourse.drawings.frame import TitleBlock, finish_sheet
@@ -28,6 +34,7 @@ from undercourse.drawings.scene import Polygon, Polyline, RunningDimension
 from undercourse.drawings.sheet import DASHES, PENS, Disc, Fill, Placing, Sheet, Stroke, Words
 
 LEAD_M = 3.0  # a lead that is longer is told in words; its way along the walls is the electrician's
+MANY = 4  # with more kits than this they are told under the plan
 FINE_BELOW_MM = 0.9  # runs nearer than this on paper are drawn with the finest pen
 
 
@@ -60,12 +67,14 @@ def draw_cable_plan(
     """
     width_mm = paper.width_mm if paper is not None else width_mm
     sheet = Sheet("Heating cable", _describe(area, cable), width_mm)
+    angle = page_turn(_direction(cable))
+    area, cable, joints = turn_area(area, angle), _turned(cable, angle), _turned(joints or {}, angle)
     room = read_room(area, {})
     if room is None:
         sheet.add(Words((0, 6), "No outline is given for this area.", soft=True))
         return finish_sheet(sheet, block or TitleBlock(), 8)
     circuits = list(cable.get("circuits") or ())
-    lines = [read_points(one["line"]) for one in (joints or {}).get("joints") or ()]
+    lines = [read_points(one["line"]) for one in joints.get("joints") or ()]
     bare = _unheated(area, cable, room)
 
     def drawn(scale: float) -> Drawn:
@@ -96,12 +105,44 @@ def draw_cable_plan(
         drawn,
         key,
         _sums(cable),
-        _notes(cable),
+        [*_notes(cable, alone=paper is not None), *turn_note(angle)],
         after,
         True,
         room_mm=paper,
     )
     return finish_floor(sheet, area, floor, block or TitleBlock())
+
+
+def _direction(cable: dict[str, Any]) -> float:
+    """How far the runs lie off the square, from -45 up to 45: read from the longest straight one. [deg]"""
+    longest, found = 0.0, 0.0
+    for one in cable.get("circuits") or ():
+        for (ax, ay), (bx, by) in itertools.pairwise(one["path"]):
+            length = math.hypot(bx - ax, by - ay)
+            if length > longest + 1e-3:
+                longest, found = length, math.degrees(math.atan2(by - ay, bx - ax))
+    off = (found + 45.0) % 90.0 - 45.0
+    return off if abs(off) > 0.2 else 0.0  # points are rounded to a tenth of a millimeter
+
+
+def _turned(document: dict[str, Any], angle: float) -> dict[str, Any]:
+    """A cable or joint document with its places turned clockwise."""
+    if not angle:
+        return document
+    turned = dict(document)
+    for key in ("zone", "doorways"):
+        if key in document:
+            turned[key] = [turn_points(line, angle) for line in document[key]]
+    if "control" in document:
+        turned["control"] = turn_points([document["control"]], angle)[0]
+    for key, lines in (("circuits", ("path", "sensor_way")), ("joints", ("line",))):
+        turned[key] = [
+            {**one, **{name: turn_points(one[name], angle) for name in lines}}
+            for one in document.get(key) or ()
+        ]
+    for one in turned["circuits"]:
+        one["sensor"] = turn_points([one["sensor"]], angle)[0]
+    return turned
 
 
 def _unheated(
@@ -162,7 +203,12 @@ def _sums(cable: dict[str, Any]) -> list[tuple[str, str]]:
     sums = [("Heated", area_text(float(cable["heated_m2"])))]
     sums.append(("Within the margins, no cable", area_text(float(cable["unheated_m2"]))))
     circuits = list(cable.get("circuits") or ())
-    for number, one in enumerate(circuits, 1):
+    if len(circuits) > 1:
+        controls = int(cable.get("controls") or 1)
+        words = f"{len(circuits)} kits, {float(cable['amps']):.1f} A, "
+        words += f"{controls} controls" if controls > 1 else "one control"
+        sums.append(("Together", words))
+    for number, one in enumerate(circuits if len(circuits) <= MANY else (), 1):
         head = f"Kit {number}" if len(circuits) > 1 else "Kit"
         if int(cable.get("controls") or 0) > 1:
             head += f", on control {one['control']}"
@@ -184,12 +230,30 @@ def _sums(cable: dict[str, Any]) -> list[tuple[str, str]]:
     return sums
 
 
-def _notes(cable: dict[str, Any]) -> list[str]:
+def _many_kits(circuits: list[dict[str, Any]]) -> list[str]:
+    """Kits in a paragraph under the plan, where there are too many to stand beside it."""
+    words = []
+    for number, one in enumerate(circuits if len(circuits) > MANY else (), 1):
+        far = max(one["ends_to_control_m"])
+        away = f", ends {inches_text(far)} from the control" if far > LEAD_M else ""
+        words.append(
+            f"{number}, on control {one['control']}: {one['item_number']}, "
+            f"{inches_text(float(one['spacing_m']))} apart, {float(one['amps']):.1f} A{away}"
+        )
+    return [f"Kits. {'; '.join(words)}."] if words else []
+
+
+def _notes(cable: dict[str, Any], alone: bool) -> list[str]:
+    """What holds for all runs; where the control is only assumed; cautions where the sheet stands alone."""
     first = (
         "Bends have half the spacing as radius. Distances run from the walls at 0. A lead that is not drawn "
         "goes round the cable; each control has its sensor, with a spare tube beside it."
     )
-    return [first] if cable.get("circuits") else []
+    if not cable.get("circuits"):
+        return []
+    assumed = [note for note in cable.get("notes") or () if note.startswith("The control is taken")]
+    kits = _many_kits(list(cable["circuits"]))
+    return [*kits, first, *assumed, *(cable.get("cautions") or () if alone else ())]
 
 
 def _describe(area: dict[str, Any], cable: dict[str, Any]) -> str:
