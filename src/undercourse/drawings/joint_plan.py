@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+import shapely
 from shapely.geometry import LineString, box
 from shapely.geometry import Polygon as Shape
 
@@ -15,6 +16,7 @@ from undercourse.drawings.floors import (
     draw_room,
     finish_floor,
     page_turn,
+    read_obstacles,
     read_points,
     read_room,
     stations_between,
@@ -76,7 +78,7 @@ def draw_joint_plan(
     ]
     lines += [("doorway", LineString(turn_points(one, angle))) for one in joints.get("doorways") or ()]
     fields = [
-        (str(one["id"]), one, Shape(turn_points(one["outline"], angle))) for one in joints.get("fields") or ()
+        (str(one["id"]), Shape(turn_points(one["outline"], angle))) for one in joints.get("fields") or ()
     ]
 
     def drawn(scale: float) -> Drawn:
@@ -85,8 +87,9 @@ def draw_joint_plan(
             pen, dash, _, _ = _KINDS[kind]
             found.append(Polyline(read_points(line.coords), pen, dash, "joint"))
         if len(fields) > 1:
-            for name, one, shape in fields:
-                found += _field_words(name, one, shape, scale)
+            fixed = shapely.union_all([Shape(ring).buffer(0) for _, ring in read_obstacles(area)])
+            for name, shape in fields:
+                found += _field_words(name, shape, fixed, scale)
         return found
 
     inner = lines[: len(lines) - len(joints.get("doorways") or ())]
@@ -106,17 +109,22 @@ def draw_joint_plan(
     return finish_floor(sheet, area, floor, block or TitleBlock())
 
 
-def _field_words(name: str, field: dict[str, Any], shape: Shape, scale: float) -> list[Text]:
-    """The field's name and, where there is room, its two lengths."""
-    at = shape.centroid if shape.contains(shape.centroid) else shape.representative_point()
+def _field_words(name: str, shape: Shape, fixed: Any, scale: float) -> list[Text]:
+    """The field's name and, where there is room, its two lengths; clear of fixed parts."""
+    at = shape.centroid
     low_x, low_y, high_x, high_y = shape.bounds
     sizes = f"{inches_text(high_x - low_x)} × {inches_text(high_y - low_y)}"
 
+    clear = max(shapely.get_parts(shape.difference(fixed)), key=lambda part: part.area, default=shape)
+
     def holds(wide_mm: float, high_mm: float) -> bool:
         across, up = wide_mm * scale / 2000, high_mm * scale / 2000
-        return bool(shape.contains(box(at.x - across, at.y - up, at.x + across, at.y + up)))
+        return bool(clear.contains(box(at.x - across, at.y - up, at.x + across, at.y + up)))
 
     both = holds(text_width(sizes, SMALL) + 1, 9.0)
+    if not both and clear.area > 1e-6:
+        at = shapely.Point(shapely.get_coordinates(shapely.maximum_inscribed_circle(clear, 0.01))[0])
+        both = holds(text_width(sizes, SMALL) + 1, 9.0)
     if not both and not holds(text_width(name, SMALL, bold=True), SMALL):
         return []
     letter = NORMAL if both or holds(text_width(name, NORMAL, bold=True) + 1, NORMAL) else SMALL

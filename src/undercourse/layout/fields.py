@@ -151,6 +151,7 @@ def movement_joints(
         own = [corner for corner in corners if region.boundary.distance(shapely.Point(corner)) < BESIDE_M]
         own = [corner for corner in own if _is_outside(region, corner)]
         found = divider.shorten(region, divider.solve(region, tuple(own)), own)
+        found = divider.evened(found)
         lines += found.lines
         kinds += [divider.kind(line) for line in found.lines]
         fields += found.fields
@@ -331,6 +332,33 @@ class _Divider:
             return found
         self.from_corners |= {line.wkb for line in best.lines if any(line.intersects(one) for one in joined)}
         return _Division(best.lines, best.fields)
+
+    def evened(self, found: _Division) -> _Division:
+        """Joints between two fields moved toward their middle, where that costs no length."""
+        lines, fields = list(found.lines), list(found.fields)
+        for number in [*range(len(lines))] * 2:
+            line = lines[number]
+            axis = 0 if line.bounds[2] - line.bounds[0] < 1e-6 else 1
+            if self.kind(line) == "corner" or line.bounds[axis + 2] - line.bounds[axis] > 1e-6:
+                continue
+            count = max(5, math.ceil(line.length / 0.05))
+            spots = shapely.line_interpolate_point(line, (np.arange(count) + 0.5) / count, normalized=True)
+            far = np.array([shapely.distance(shapely.boundary(one), spots) for one in fields])
+            near = np.flatnonzero(far.min(axis=1) < BESIDE_M).tolist()
+            if len(near) != 2 or far[near].max() > BESIDE_M:
+                continue
+            both = shapely.union_all([fields[k] for k in near], grid_size=1e-7)
+            low, high = both.bounds[axis], both.bounds[axis + 2]
+            at = self.snap((low + high) / 2, axis)
+            if not isinstance(both, Polygon) or abs(at - line.bounds[axis]) < 0.05:
+                continue
+            runs = self._runs(both, at, axis)
+            parts = cut_region(both, runs) if len(runs) == 1 else []
+            moved = _Division(runs, parts)
+            if len(parts) == 2 and self.fits(moved) and runs[0].length <= line.length + BESIDE_M:
+                lines[number] = runs[0]
+                fields = [one for k, one in enumerate(fields) if k not in near] + parts
+        return _Division(lines, fields)
 
     def _around(self, corner: Corner) -> Polygon:
         """Where a joint at a corner may begin: half a tile around it."""
