@@ -1,9 +1,9 @@
 """How many questions settle an answer, by the order in which they are put; and how long one question takes.
 
 By hand: ``python -m benchmarks.asking 1000 FILE``. Every hundred floors are kept in FILE as they are done, so
-that a run that was ended goes on where it was; with another seed or other rules use another file. The floors
-are drawn as usual values weigh, the truth of each is hidden and replies to every question:
-``tests/why_reply_ask/hidden_floors.py``.
+that a run that was ended goes on where it was; with another seed or other rules use another file. A third
+number is how many of the floors are asked about now. The floors are drawn as usual values weigh, the truth
+of each is hidden and replies to every question: ``tests/why_reply_ask/hidden_floors.py``.
 """
 
 from __future__ import annotations
@@ -32,6 +32,7 @@ from tests.why_reply_ask.hidden_floors import (
 from undercourse.advise.asking import Session
 from undercourse.advise.evaluating import evaluate
 from undercourse.advise.narrowing import deciding_facts, undecided
+from undercourse.base.columns import Bools
 from undercourse.facts.jobs import Area
 from undercourse.files.demo import demo_jobs
 from undercourse.files.shipped import rulebook
@@ -73,21 +74,30 @@ def main() -> None:
     """Measure and print."""
     count = int(sys.argv[1]) if len(sys.argv) > 1 else 200
     kept = Path(sys.argv[2]) if len(sys.argv) > 2 else None
+    most = int(sys.argv[3]) if len(sys.argv) > 3 else count
     book = rulebook(None)
     print(f"next question with thirty open facts: {next_question_seconds() * 1e3:.0f} ms (aim: under 150 ms)")
-    floors = batches(hidden_floors(book, count, SEED, DAY))
+    floors = batches(hidden_floors(book, count, SEED, DAY)[:most])
     done = Done(kept)
-    suits = np.array([one < 2 for part in floors for one in verdicts_of(part, book, DAY)])
+    found: dict[str, list[int]] = {name: [] for name in ORDERS}
+    suits: list[bool] = []
+    for place, part in enumerate(floors):
+        suits += [one < 2 for one in verdicts_of(part, book, DAY)]
+        for name, counts in found.items():
+            counts += done.of(name, place, part, book)
+        report(found, np.array(suits))
+
+
+def report(found: dict[str, list[int]], suits: Bools) -> None:
+    """Print what was counted so far."""
     print(
-        f"{count} floors, seed {SEED}, {', '.join(TOLD)} and {TOLD_MORE} more facts told; a sheet suits"
+        f"{len(suits)} floors, seed {SEED}, {', '.join(TOLD)} and {TOLD_MORE} more facts told; a sheet suits"
         f" {suits.mean():.1%}"
     )
     heads = ("mean", "median", "nine in ten", "a sheet suits", "none suits")
     print(f"{'order':14s} {heads[0]:>6s} {heads[1]:>7s} {heads[2]:>12s} {heads[3]:>14s} {heads[4]:>11s}")
-    for name in ORDERS:
-        asked = np.array(
-            [one for place, part in enumerate(floors) for one in done.of(name, place, part, book)]
-        )
+    for name, counts in found.items():
+        asked = np.array(counts)
         print(
             f"{name:14s} {asked.mean():6.2f} {np.median(asked):7.0f} {np.quantile(asked, 0.9):12.0f}"
             f" {asked[suits].mean():14.1f} {asked[~suits].mean():11.1f}",
