@@ -212,7 +212,7 @@ def reason_sentence(demand: Demand, point: Mapping[str, Floats], working: Mappin
     texts = {
         name: notation_text(demand, name, float(np.ravel(value)[0]))
         for name, value in {**point, **working}.items()
-        if name in demand.notation
+        if name in demand.notation and f"{{{name}" in demand.reason
     }
     return demand.reason.format(**texts)
 
