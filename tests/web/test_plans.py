@@ -459,8 +459,7 @@ def test_prices_of_rolls_are_summed(client: TestClient, page: PageForm) -> None:
     """Rolls of 10 m at 120 each, and nothing said of a currency that nobody named."""
     form = laid(client, page, roll_lengths="10 m", roll_prices="120")
     rolls = len(document(client, form)["roll_plan"])
-    assert f"Rolls cost {rolls}" not in form.text
-    assert re.search(rf"<strong>{120 * rolls}</strong>", client.post("/plan", data=form.send()).text)
+    assert f"<strong>{120 * rolls}</strong>" in client.post("/plan", data=form.send()).text
 
 
 def test_part_roll_on_site_is_used_and_said(client: TestClient, page: PageForm) -> None:
