@@ -341,6 +341,35 @@ def layout_options() -> str:
     return table(("Option", "Meaning", "If left out"), rows)
 
 
+def asked_back() -> str:
+    """What is asked first against what was asked back, before and since."""
+    from tests.inquiries.asked_back import kept
+
+    before, since = kept()["before"], kept()["since"]
+    rows = [
+        ("Floors left open", *(f"{one['left_open']} of {one['floors']}" for one in (before, since))),
+        *(
+            (name, *(f"{one[key]} of {one['compared']}" for one in (before, since)))
+            for name, key in (
+                ("First question among those asked back", "first"),
+                ("One of the first five among them", "first_five"),
+                ("One of all that are put to somebody who knows none of it", "ever"),
+            )
+        ),
+        (
+            "Questions put to somebody who knows none of it, mean",
+            before["mean_questions"],
+            since["mean_questions"],
+        ),
+        (
+            f"Conditions listed, mean over the {since['with_list']} floors with a list",
+            before["mean_provided"],
+            since["mean_provided"],
+        ),
+    ]
+    return table(("", "Before", "Since"), rows) + (f"\nBefore: {before['state']}. Since: {since['state']}.\n")
+
+
 PARTS: dict[str, Callable[[], str]] = {
     "facts": facts,
     "demands": demands,
@@ -355,6 +384,7 @@ PARTS: dict[str, Callable[[], str]] = {
     "bases": bases,
     "inquiries": inquiries,
     "layout_options": layout_options,
+    "asked_back": asked_back,
 }
 
 

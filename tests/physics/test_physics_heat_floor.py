@@ -66,6 +66,16 @@ def test_first_rise_is_that_of_the_layered_floor() -> None:
             assert short == pytest.approx(float(long), rel=ease)
 
 
+def test_layers_that_store_nothing_or_are_none_are_the_limit_of_thin_ones() -> None:
+    """Derived: steady at once over a base that stores nothing; else as for a hundred thousandth of it."""
+    with np.errstate(all="raise"):
+        steady = surface_rise(3600.0, 100.0, [0.0004445, 0.0], 0.0, 11.1, 0.0336, 0.0)
+        none = surface_rise(3600.0, 100.0, [0.0137, 0.0, 0.0137], 0.0, [11.1, 11.1, 0.0], 0.0336, 1000.0)
+    assert steady == pytest.approx(100.0 / 11.1, rel=1e-9)
+    thin = surface_rise(3600.0, 100.0, [0.0137, 1e-9, 0.0137], 0.3, [11.1, 11.1, 0.0], 0.0336, 1000.0)
+    assert none == pytest.approx(thin, rel=1e-3)
+
+
 def test_usual_pipes_are_those_of_the_full_formula() -> None:
     """20 mm pipes under 45 mm of screed, whose own factors are 1 (coefficients from memory, 88 %)."""
     spacing, covering = np.meshgrid(np.linspace(0.05, 0.375, 9), np.linspace(0.0, 0.15, 7))

@@ -158,6 +158,28 @@ def test_put_off_is_not_asked_again_and_changes_nothing(client: TestClient) -> N
     assert "Put off so far" in panel.text
 
 
+def test_asking_is_left_off_and_goes_on_when_pressed(client: TestClient) -> None:
+    """Nothing known: the panel lists what is to be sent in, and the button asks for something else."""
+    panel = begin(client, {**JOB, "facts": {**JOB["facts"], "base": "slab on ground"}})
+    asked = []
+    while "asked" in dict(panel.fields):
+        assert len(asked) < 20
+        asked.append(panel.value("asked"))
+        panel = go(client, panel, "guide:skip")[1]
+    for part in (
+        "Asked enough",
+        "would rarely change",
+        "Still to send in, most telling first",
+        "Not asked yet",
+    ):
+        assert part in panel.text
+    assert "send-in" in panel.ids
+    more = go(client, panel, "guide:more")[1]
+    assert more.value("asked") not in asked
+    again = go(client, go(client, more, "guide:off")[1], "guide:on")[1]
+    assert "Asked enough" in again.text
+
+
 def test_asking_ends_and_says_so(client: TestClient) -> None:
     """On a site that is surely stopped no question is put, and the panel says why."""
     state = {**JOB, "facts": {**JOB["facts"], "base": "suspended slab", "cracks": "structural"}}

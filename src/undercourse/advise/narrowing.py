@@ -28,6 +28,7 @@ from undercourse.judge.results import (
     NOT_STATED,
     NOT_VALID,
     OPEN,
+    Finding,
     Judgement,
 )
 from undercourse.judge.rulebook import Rulebook
@@ -88,15 +89,22 @@ def deciding_facts(
     judgements: Collection[Judgement], evaluated: Evaluated, book: Rulebook, row: int
 ) -> list[str]:
     """Open facts that decide, of open findings, those that touch most findings first."""
+    read_by: dict[int, tuple[Finding, list[str]]] = evaluated.facts.keep_here(
+        "facts that decide of findings", dict
+    )
     counts: dict[str, int] = {}
     for judgement in judgements:
         for finding in judgement.findings:
             if int(pick(finding.status, row)) != OPEN:
                 continue
-            for name in concerned_facts(finding, book):
-                if book.vocabulary[name].role == DECIDES and is_open(evaluated.facts[name], row):
-                    counts[name] = counts.get(name, 0) + 1
-    return sorted(counts, key=lambda name: (-counts[name], name))
+            if id(finding) not in read_by:
+                found = concerned_facts(finding, book)
+                # The finding is kept too, so that no other gets its number.
+                read_by[id(finding)] = finding, [n for n in found if book.vocabulary[n].role == DECIDES]
+            for name in read_by[id(finding)][1]:
+                counts[name] = counts.get(name, 0) + 1
+    still = [name for name in counts if is_open(evaluated.facts[name], row)]
+    return sorted(still, key=lambda name: (-counts[name], name))
 
 
 def undecided(evaluated: Evaluated, row: int) -> dict[str, Judgement]:

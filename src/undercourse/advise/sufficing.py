@@ -10,7 +10,7 @@ from undercourse.advise.cases import Case, CaseJudge
 from undercourse.advise.proving import Proof, Prover
 from undercourse.advise.rounds import Steps
 from undercourse.base.columns import lies_in, pick
-from undercourse.base.domains import Choices, Span, Spec
+from undercourse.base.domains import Choices, Span, Spec, just_above, just_below
 from undercourse.judge.rulebook import Rulebook
 
 # Idle items up to this many are left out in every way that there is.
@@ -50,7 +50,7 @@ class Sufficing:
             implied, kept = [], rest
         self.items = kept
         doubtful = [one for one in kept if one.fact not in today and (not one.plain or one in implied)]
-        yield from self._prove([[one for one in kept if one is not item] for item in doubtful])
+        yield from self._prove([[one for one in kept if one is not item] for item in doubtful], doubtful)
         idle = [item for item, fine in zip(doubtful, self._closed, strict=True) if fine]
         if idle:
             self.items = [item for item in kept if item is not idle[0]]
@@ -63,12 +63,31 @@ class Sufficing:
                     self.items = rest
                     return
 
-    def _prove(self, lists: Sequence[Sequence[Item]]) -> Steps:
-        """Whether every completion in which these are made so suits, for each list."""
-        proofs = [Proof(self.name, [self._made_so(items)], _NOT_SUITING, firm=True) for items in lists]
-        self._closed = [False] * len(lists)
+    def _prove(self, lists: Sequence[Sequence[Item]], gone: Sequence[Item] = ()) -> Steps:
+        """Whether every completion in which these are made so suits, for each list.
+
+        Where it is named what is ``gone`` from each, only completions that break it are looked into.
+        """
+        cases = [[self._made_so(items)] for items in lists]
+        for some, item in zip(cases, gone, strict=False):
+            some[:] = self._broken(some[0], item)
+        proofs = [Proof(self.name, list(some), _NOT_SUITING, firm=True) for some in cases]
+        self._closed = [not some for some in cases]
         yield from Prover(self.judge.book, proofs).steps()
-        self._closed = [proof.closed for proof in proofs]
+        # Where nothing can break an item, or only what contradicts the others, there is no case at all.
+        self._closed = [not (proof.cases or proof.stuck or proof.differs) for proof in proofs]
+
+    def _broken(self, case: Case, item: Item) -> list[Case]:
+        """A case with the fact of an item at all values that the item leaves out."""
+        now = case.get(item.fact, self.judge.evaluated.facts.columns.spec(item.fact, self.judge.row))
+        if isinstance(now, Choices):
+            assert isinstance(item.spec, Choices)
+            rest = now.bits & ~item.spec.bits
+            return [{**case, item.fact: Choices(rest)}] if rest else []
+        assert isinstance(item.spec, Span)
+        below = Span(now.low, min(now.high, just_below(item.spec.low)))
+        above = Span(max(now.low, just_above(item.spec.high)), now.high)
+        return [{**case, item.fact: span} for span in (below, above) if span.low <= span.high]
 
     def _implied(self, items: Sequence[Item]) -> list[Item]:
         """The items that the others make so by the consistency rows, each by itself."""

@@ -178,6 +178,23 @@ def layout_command(
         _only_for_plans(
             source, {"--list": listed, "--area": area, "--storey": storey, "--layer": layer, "--unit": unit}
         )
+        _not_for_jobs(
+            source,
+            {
+                "--part-roll": part_roll,
+                "--roll-price": roll_price,
+                "--roll-length": roll_length,
+                "--no-head-joints": not head_joints,
+                "--one-way": one_way,
+                "--smallest-width": smallest_width,
+                "--keep-offcut": keep_offcut,
+                "--seam-cost": seam_cost,
+                "--cut-cost": cut_cost,
+                "--direction": direction is not None,
+                "--start": start,
+                "--compare": compare,
+            },
+        )
         document, rooms, named = _lay_job(source, line, date, membrane)
         told, moved = "mm", (0.0, 0.0)
     if out is not None:
@@ -236,6 +253,19 @@ def _only_for_plans(source: Path, options: dict[str, Any]) -> None:
     if given:
         what = f"{', '.join(given)} choose in a plan, and this is a job"
         fix = "write plan, room_name, storey, plan_layer and plan_unit into the job's areas"
+        raise Problems([Problem(str(source), what, fix)])
+
+
+def _not_for_jobs(source: Path, options: dict[str, Any]) -> None:
+    from undercourse.base.problems import Problem, Problems
+
+    given = [name for name, value in options.items() if value]
+    if given:
+        what = f"{', '.join(given)} lay a bare plan, and this is a job"
+        fix = (
+            "rolls and gaps come from the product; in the job's areas strip_direction and strip_start hold strips,"
+            " and seams_off keeps seams off lines"
+        )
         raise Problems([Problem(str(source), what, fix)])
 
 

@@ -50,7 +50,7 @@ def surface_rise(
     power_w_m2 : array_like
         Power set free in the heated plane. [W/m2]
     above_m2k_w, above_j_m2k : array_like
-        Resistance and heat capacity of all that lies over the heat, as one even layer; above 0.
+        Resistance and heat capacity of all that lies over the heat, as one even layer; at or above 0.
         [m2 K/W], [J/(m2 K)]
     film_w_m2_k : array_like
         Film coefficient on top, at or above 0. [W/(m2 K)]
@@ -90,11 +90,14 @@ def _share(
     """Rise of the surface for 1 W/m2. [m2 K/W]"""
     slow = np.sqrt(np.multiply.outer(_NODE, 1.0 / time))
     root = slow * np.sqrt(resistance * capacity)
-    own = slow * np.sqrt(capacity / resistance)
     base = slow * effusivity
     below = base / (1.0 + contact * base)
     fade = np.exp(-root)
-    # Admittances above and below at the heat, the fading to the surface in them; over exp(root) / 2.
-    even, odd = film + below, own + below * film / own
-    surface = fade / (even + odd + (even - odd) * fade * fade)
+    # 2 exp(-root) sinh(root) / root; 2 where the layer stores nothing, so that nothing is divided by its
+    # own admittance, which is 0 there.
+    growth = np.divide(-np.expm1(-2.0 * root), root, out=np.full_like(root, 2.0), where=root > 0.0)
+    # Admittances above and below at the heat, and what the layer between adds, carried to the surface.
+    even = (film + below) * (1.0 + fade * fade)
+    odd = (slow * slow * capacity + below * film * resistance) * growth
+    surface = fade / (even + odd)
     return np.asarray(_PER_NODE @ surface)
