@@ -455,6 +455,13 @@ def test_start_line_goes_into_the_job_and_comes_back(client: TestClient) -> None
     assert json.loads(again.value("held")) == {first["name"]: [90.0, pytest.approx(0.4)]}
 
 
+def test_prices_of_rolls_are_summed(client: TestClient, page: PageForm) -> None:
+    """Rolls of 10 m at 120 each, and nothing said of a currency that nobody named."""
+    form = laid(client, page, roll_lengths="10 m", roll_prices="120")
+    rolls = len(document(client, form)["roll_plan"])
+    assert f"<strong>{120 * rolls}</strong>" in client.post("/plan", data=form.send()).text
+
+
 def test_part_roll_on_site_is_used_and_said(client: TestClient, page: PageForm) -> None:
     """A part roll that is paid for replaces bought sheet; the cut list takes it as a roll of its length."""
     form = laid(client, page, part_rolls="20 m")

@@ -115,7 +115,7 @@ def waste_words(waste: float) -> str:
     return f"{100 * waste:.1f} %" if waste > 0 else "none"
 
 
-def rows_of(layout: Mapping[str, Any], own: Mapping[str, float] | None, currency: str) -> list[Row]:
+def rows_of(layout: Mapping[str, Any], own: Mapping[str, float] | None, currency: str | None) -> list[Row]:
     """The numbers that a start line moves; where something is held, beside what the program's own takes.
 
     Each has ``what``, ``now`` and ``then`` (the same in meters, or a note); with ``own`` also ``own`` and
@@ -136,7 +136,7 @@ def rows_of(layout: Mapping[str, Any], own: Mapping[str, float] | None, currency
     add("Waste", "waste", lambda v: (waste_words(v), "of the sheet"))
     add("Seams", "seams_m", _feet)
     add("Pieces", "pieces", lambda v: (f"{v:.0f}", ""))
-    if currency:
+    if currency is not None:
         add("Rolls cost", "cost", lambda v: (f"{v:,.0f} {currency}".strip(), "whole rolls"))
     return rows
 

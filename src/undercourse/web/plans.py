@@ -21,12 +21,12 @@ from starlette.exceptions import HTTPException
 
 from undercourse.base.problems import Problem, Problems
 from undercourse.files.plan_laying import MOST_QUICK_M, SMALL_M, divide_fields, lay_chosen, strip_length
-from undercourse.files.plan_parts import UNIT_NAMES, PlanArea
+from undercourse.files.plan_parts import PlanArea
 from undercourse.files.plan_worker import orders_of, problems_in, read_document
 from undercourse.files.plans import INSTEAD, KINDS
 from undercourse.judge.rulebook import Rulebook
 from undercourse.layout import Effort
-from undercourse.web import pages, plan_picture, plan_views
+from undercourse.web import pages, plan_views
 from undercourse.web.apart import TimeUpError, work_apart
 from undercourse.web.entries import text_of
 from undercourse.web.plan_carried import (
@@ -35,13 +35,13 @@ from undercourse.web.plan_carried import (
     first_picks,
     lines_off,
     read_plan_text,
-    seal,
     unseal,
     write_plan,
 )
-from undercourse.web.plan_entries import SIZES, first_entry, read_entry, sheet_products, write_held
+from undercourse.web.plan_entries import first_entry, read_entry
 from undercourse.web.plan_jobs import hold_in_job, job_held, job_marks, job_plan, take_outlines
 from undercourse.web.plan_saving import save_plan
+from undercourse.web.plan_showing import UNITS, rules_of, show_parts
 from undercourse.web.plan_views import PlanPage
 from undercourse.web.state import read_state, write_state
 
@@ -63,14 +63,12 @@ SOFT = 0.8
 
 AT_ONCE = 2
 TOO_LONG = "Laying these areas takes too long here. Tick fewer, or use the command line."
-UNITS = {"": "as the file says", **UNIT_NAMES}
 LARGER = {"/plan/open": MOST_UPLOAD, "/plan": MOST_FORM}
 """What the addresses of this page take, more than others do. [byte]"""
 
 ASKS_UNIT = re.compile(r'plan_unit = "\w*" in the job file, or --unit \w* on the command line')
 
 ShowJob = Callable[[Request, pages.Page], HTMLResponse]
-Parts = dict[str, Any]
 
 
 def add_plan_routes(app: FastAPI, show_job: ShowJob) -> None:
@@ -104,77 +102,13 @@ async def _form(request: Request) -> FormData:
     return await request.form(max_files=1, max_fields=4000, max_part_size=MOST_PLAN_CHARACTERS + 1000)
 
 
-def _parts(request: Request, page: PlanPage, full: bool = True) -> Parts:
-    """What the templates show of a page."""
-    book, key, layout = _book(request), request.app.state.plan_key, page.layout
-    entry = page.entry
-    hand = plan_views.in_hand(layout, entry.at)
-    own = page.own if entry.held else None
-    product = book.line.products.get(entry.product)
-    priced = bool(product) or bool(entry.sheet and entry.sheet.roll_prices)
-    currency = (book.line.currency if product else "as given") if priced else ""
-    parts: Parts = {
-        "page": page,
-        "plan": page.plan,
-        "entry": entry,
-        "line": book.basis["line"],
-        "layout": layout,
-        "units": UNITS,
-        "kinds": ",".join(KINDS),
-        "products": sheet_products(book.line),
-        "hand": hand,
-        "turn": plan_views.turn_text(hand) if hand else "",
-        "start": plan_views.line_text(hand) if hand else "",
-        "held": write_held(entry.held),
-        "state": write_state(page.state) if page.state is not None else "",
-        "sizes": {key: label for key, (label, _, _) in SIZES.items()},
-        "full": full,
-        "sealed": "",
-        "sealed_own": "",
-        "sealed_marks": "",
-        "joint_m": None,
-        "notes": [],
-        "cuts": [],
-        "maps": [],
-    }
-    if page.plan is not None:
-        moves, at = plan_picture.spread(page.chosen), hand["name"] if hand else ""
-        parts |= {
-            "carried": write_plan(page.plan) if full else "",
-            "storeys": plan_views.storeys(page.plan, entry.picked) if full else [],
-            "box": plan_picture.view_box(page.chosen, moves),
-            "floor": plan_picture.draw_floor(page.chosen, layout, entry.held, at, moves),
-            "marks": plan_picture.draw_marks(page.marks, moves),
-            "sealed_marks": seal(page.marks, key),
-            "joint_m": plan_views.joint_length(page.marks),
-        }
-    if layout is not None:
-        parts |= {
-            "sentence": plan_views.sentence_of(layout, len(page.chosen)),
-            "rows": plan_views.rows_of(layout, own, currency),
-            "bound": plan_views.bound_words(layout),
-            "sealed": seal(layout, key),
-            "sealed_own": seal([_rules(page), page.own], key) if page.own else "",
-            "notes": plan_views.notes_of(layout, page.marks),
-        }
-        if full:
-            parts["cuts"] = plan_views.cut_rows(layout)
-            parts["maps"] = plan_views.cut_maps(layout, page.plan["file"] if page.plan else "")
-    return parts
-
-
-def _rules(page: PlanPage) -> str:
-    """What the program's own layout depends on: areas and sheet."""
-    return repr((page.entry.picked, page.entry.sheet))
-
-
-def _render(request: Request, template: str, parts: Parts, status: int = 200) -> HTMLResponse:
+def _render(request: Request, template: str, parts: dict[str, Any], status: int = 200) -> HTMLResponse:
     text = request.app.state.templates.get_template(template).render(**parts)
     return HTMLResponse(text, status)
 
 
 def _show(request: Request, page: PlanPage, status: int = 200) -> HTMLResponse:
-    return _render(request, "plan.html", _parts(request, page), status)
+    return _render(request, "plan.html", show_parts(request.app.state, page), status)
 
 
 async def start(request: Request) -> Response:
@@ -260,7 +194,7 @@ def _read_page(request: Request, form: FormData) -> PlanPage:
     page.marks = (unseal(marks, key) if isinstance(marks, str) else None) or {}
     own = form.get("own")
     found = unseal(own, key) if isinstance(own, str) else None
-    if found and found[0] == _rules(page):
+    if found and found[0] == rules_of(page):
         page.own = found[1]
     return page
 
@@ -325,7 +259,7 @@ async def quick(request: Request) -> Response:
     sheet, entry = page.entry.sheet, page.entry
     if entry.told or not areas or sheet is None:
         _keep_last(request, page, form)
-        return _render(request, "plan_parts.html", _parts(request, page, full=False), 422)
+        return _render(request, "plan_parts.html", show_parts(request.app.state, page, full=False), 422)
     if strip_length(areas, sheet) > MOST_QUICK_M:
         return Response(status_code=204)
     held = {**entry.frozen, **entry.held}
@@ -334,9 +268,11 @@ async def quick(request: Request) -> Response:
         layout = await run_in_threadpool(lay, areas, sheet, held, "quick")
     except Problems as error:
         entry.told["pick"] = " ".join(f"{p.what}; {p.fix}." for p in error.problems[:5])
-        return _render(request, "plan_parts.html", _parts(request, page, full=False), 422)
+        return _render(request, "plan_parts.html", show_parts(request.app.state, page, full=False), 422)
     page.layout = layout
-    return _render(request, "plan_parts.html", await run_in_threadpool(_parts, request, page, False))
+    return _render(
+        request, "plan_parts.html", await run_in_threadpool(show_parts, request.app.state, page, False)
+    )
 
 
 async def _search(
@@ -431,7 +367,9 @@ async def _told(request: Request, page: PlanPage, event: dict[str, Any]) -> str:
 
 
 def _html(request: Request, page: PlanPage) -> str:
-    text: str = request.app.state.templates.get_template("plan_parts.html").render(**_parts(request, page))
+    text: str = request.app.state.templates.get_template("plan_parts.html").render(
+        **show_parts(request.app.state, page)
+    )
     return text
 
 
