@@ -151,7 +151,7 @@ def movement_joints(
         own = [corner for corner in corners if region.boundary.distance(shapely.Point(corner)) < BESIDE_M]
         own = [corner for corner in own if _is_outside(region, corner)]
         found = divider.shorten(region, divider.solve(region, tuple(own)), own)
-        found = divider.evened(found)
+        found = divider.evened(found, own)
         lines += found.lines
         kinds += [divider.kind(line) for line in found.lines]
         fields += found.fields
@@ -333,31 +333,31 @@ class _Divider:
         self.from_corners |= {line.wkb for line in best.lines if any(line.intersects(one) for one in joined)}
         return _Division(best.lines, best.fields)
 
-    def evened(self, found: _Division) -> _Division:
-        """Joints between two fields moved toward their middle, where that costs no length."""
+    def evened(self, found: _Division, corners: Sequence[Corner]) -> _Division:
+        """Joints that part nothing too long left out; others between two fields moved toward their middle,
+        where that costs next to no length."""
         lines, fields = list(found.lines), list(found.fields)
-        for number in [*range(len(lines))] * 2:
-            line = lines[number]
+        around = [self._around(corner) for corner in corners]
+        for line in [*found.lines] * 2:
             axis = 0 if line.bounds[2] - line.bounds[0] < 1e-6 else 1
-            if self.kind(line) == "corner" or line.bounds[axis + 2] - line.bounds[axis] > 1e-6:
+            held = self.kind(line) == "corner" or any(line.intersects(one) for one in around)
+            if line not in lines or held or line.bounds[axis + 2] - line.bounds[axis] > 1e-6:
                 continue
-            count = max(5, math.ceil(line.length / 0.05))
-            spots = shapely.line_interpolate_point(line, (np.arange(count) + 0.5) / count, normalized=True)
-            far = np.array([shapely.distance(shapely.boundary(one), spots) for one in fields])
-            near = np.flatnonzero(far.min(axis=1) < BESIDE_M).tolist()
-            if len(near) != 2 or far[near].max() > BESIDE_M:
-                continue
+            near = _parted(line, fields)
             both = shapely.union_all([fields[k] for k in near], grid_size=1e-7)
-            low, high = both.bounds[axis], both.bounds[axis + 2]
-            at = self.snap((low + high) / 2, axis)
-            if not isinstance(both, Polygon) or abs(at - line.bounds[axis]) < 0.05:
+            if len(near) != 2 or not isinstance(both, Polygon):
                 continue
-            runs = self._runs(both, at, axis)
-            parts = cut_region(both, runs) if len(runs) == 1 else []
-            moved = _Division(runs, parts)
-            if len(parts) == 2 and self.fits(moved) and runs[0].length <= line.length + BESIDE_M:
-                lines[number] = runs[0]
-                fields = [one for k, one in enumerate(fields) if k not in near] + parts
+            moved = _Division([], [both])
+            at = self.snap((both.bounds[axis] + both.bounds[axis + 2]) / 2, axis)
+            if not self.fits(moved) and abs(at - line.bounds[axis]) >= 0.05:
+                runs = self._runs(both, at, axis)
+                moved = _Division(runs, cut_region(both, runs) if len(runs) == 1 else [])
+            if self.fits(moved) and moved.total_m <= line.length + EVEN_M and len(moved.fields) > 0:
+                if len(moved.fields) != len(moved.lines) + 1:
+                    continue
+                place = lines.index(line)
+                lines[place : place + 1] = moved.lines
+                fields = [one for k, one in enumerate(fields) if k not in near] + moved.fields
         return _Division(lines, fields)
 
     def _around(self, corner: Corner) -> Polygon:
@@ -542,6 +542,15 @@ class _Divider:
                 places += [spot + side * k * longest for spot in base for side in (-1, 1)]
         inside = np.array([place for place in places if low + BESIDE_M < place < high - BESIDE_M])
         return [float(place) for place in np.unique(np.round(inside, 6))]
+
+
+def _parted(line: LineString, fields: Sequence[Polygon]) -> list[int]:
+    """The fields on the two sides of a joint, if the same two lie along all of it."""
+    count = max(5, math.ceil(line.length / 0.05))
+    spots = shapely.line_interpolate_point(line, (np.arange(count) + 0.5) / count, normalized=True)
+    far = np.array([shapely.distance(shapely.boundary(one), spots) for one in fields])
+    near: list[int] = np.flatnonzero(far.min(axis=1) < BESIDE_M).tolist()
+    return near if len(near) == 2 and far[near].max() < BESIDE_M else []
 
 
 def _is_narrow(part: Polygon) -> bool:
