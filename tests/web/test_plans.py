@@ -7,6 +7,8 @@ import csv
 import io
 import json
 import re
+import subprocess
+import sys
 from contextlib import aclosing
 from typing import Any
 
@@ -321,6 +323,28 @@ def test_process_ends_when_nobody_listens_or_the_time_is_over(monkeypatch: pytes
     assert all(process.returncode is not None for process in made)
 
 
+NOISY = """
+import os
+from undercourse.files import plan_worker
+quiet = plan_worker.read_document
+def noisy(*given):
+    os.write(1, b"a library prints this\\n")
+    return quiet(*given)
+plan_worker.read_document = noisy
+plan_worker.main()
+"""
+
+
+def test_what_libraries_print_does_not_stand_between_what_is_told() -> None:
+    """Solvers write to the process's own output now and then; the page reads nothing but JSON."""
+    orders = json.dumps({"do": "read", "file": "rooms.json", "layers": [], "unit": ""}).encode()
+    given = orders + b"\n" + plans_made.outlines()
+    done = subprocess.run([sys.executable, "-c", NOISY], input=given, capture_output=True, check=True)
+    (line,) = done.stdout.splitlines()
+    assert len(json.loads(line)["plan"]["areas"]) == 3
+    assert b"a library prints this" in done.stderr
+
+
 def test_layout_that_the_server_did_not_seal_is_refused(client: TestClient, done: PageForm) -> None:
     """What is written to a file is what was laid here, not what somebody posts."""
     sealed = done.value("layout")
@@ -453,6 +477,17 @@ def test_start_line_goes_into_the_job_and_comes_back(client: TestClient) -> None
     assert area["strip_start"] == pytest.approx(-right + 0.4 - 1.0)
     again = PageForm(client.post("/plan/from-job", data=form.send()).text)
     assert json.loads(again.value("held")) == {first["name"]: [90.0, pytest.approx(0.4)]}
+
+
+def test_comparison_has_shorter_seams_for_more_sheet(client: TestClient, page: PageForm) -> None:
+    """From way to way there is more sheet and less seam: none is worse in both (kind: derived)."""
+    told = events(client.post("/plan/solve", data=page.send(**OWN, go="compare")))
+    html = next(line["html"] for line in reversed(told) if "html" in line)
+    assert "Material against seams" in html
+    table = html[html.index("Material against seams") :]
+    sheets = [float(text) for text in re.findall(r"<td>[\d,]+ sq ft \(([\d.]+) m²\)</td>", table)]
+    assert len(sheets) >= 1
+    assert sheets == sorted(sheets)
 
 
 def test_prices_of_rolls_are_summed(client: TestClient, page: PageForm) -> None:

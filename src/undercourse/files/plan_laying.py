@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import Any
 
 from shapely import LineString
@@ -12,7 +12,7 @@ from shapely import LineString
 from undercourse.base.problems import Problems
 from undercourse.files.areas import rings_of
 from undercourse.files.plan_parts import PlanArea
-from undercourse.layout import AreaPlan, Effort, Sheet, lay_out, layout_document
+from undercourse.layout import AreaPlan, Effort, Sheet, compare_layouts, lay_out, layout_document
 from undercourse.layout.watching import Progress
 
 Line = Sequence[Sequence[float]]
@@ -76,14 +76,37 @@ def lay_chosen(
         As ``layout --json``; every area also has ``first_wall_m``, where it begins across its strips, and
         ``line_m``, its start line from there.
     """
-    off = keep_off or {}
-    plans = [_area_plan(area, sheet, held.get(area.name, Held()), off.get(area.name, ())) for area in areas]
+    plans = area_plans(areas, sheet, held, keep_off or {})
     document = layout_document(lay_out(plans, sheet, effort=effort, progress=progress))
     document["pitch_m"] = sheet.pitch_m
     outlines = {area.name: rings_of(area.polygon)[0] for area in areas}
     for area in document["areas"]:
         _add_line(area, outlines[area["name"]], held.get(area["name"], Held()), sheet)
     return document
+
+
+def compare_chosen(
+    areas: Sequence[PlanArea],
+    sheet: Sheet,
+    held: Mapping[str, Held],
+    keep_off: Mapping[str, Sequence[Line]],
+    progress: Callable[[Progress], bool | None] | None = None,
+) -> list[dict[str, Any]]:
+    """Other ways to lay the areas, sheet against seams, as ``layout --compare --json`` tells them."""
+    plans = area_plans(areas, sheet, held, keep_off)
+    return [asdict(one) for one in compare_layouts(plans, sheet, progress=progress)]
+
+
+def area_plans(
+    areas: Sequence[PlanArea],
+    sheet: Sheet,
+    held: Mapping[str, Held],
+    keep_off: Mapping[str, Sequence[Line]],
+) -> list[AreaPlan]:
+    """Areas as the layout takes them, each held as a person holds it."""
+    return [
+        _area_plan(area, sheet, held.get(area.name, Held()), keep_off.get(area.name, ())) for area in areas
+    ]
 
 
 def _area_plan(area: PlanArea, sheet: Sheet, held: Held, keep_off: Sequence[Line]) -> AreaPlan:

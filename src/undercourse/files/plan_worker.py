@@ -1,12 +1,14 @@
 """The process that reads a plan or lays areas apart from the server, so that it can be stopped.
 
 It reads one JSON line of orders (and, for a plan, the file's bytes after it) from standard input, and writes
-JSON lines: ``plan``, ``layout``, ``marks``, ``laid`` of so many areas, or ``problems``.
+JSON lines: ``plan``, ``layout``, ``marks``, ``laid`` of so many areas,
+``alternatives`` or ``problems``.
 """
 
 from __future__ import annotations
 
 import json
+import os
 import sys
 import time
 from collections.abc import Sequence
@@ -61,7 +63,7 @@ def read_document(data: bytes, file: str, layers: Sequence[str] = (), unit: str 
 
 
 def _lay(orders: dict[str, Any]) -> None:
-    from undercourse.files.plan_laying import Held, divide_fields, lay_chosen
+    from undercourse.files.plan_laying import Held, compare_chosen, divide_fields, lay_chosen
     from undercourse.files.plan_parts import PlanArea
     from undercourse.layout import PartRoll, Sheet, make_outline
 
@@ -87,6 +89,8 @@ def _lay(orders: dict[str, Any]) -> None:
             _tell(layout=document, effort=effort)
         else:
             _tell(effort=effort)
+    if orders.get("compare"):
+        _tell(alternatives=compare_chosen(areas, sheet, held, orders["keep_off"], progress))
     if progress.over:
         _tell(over=True)
     if orders.get("longest_m"):
@@ -126,6 +130,10 @@ def main() -> int:
         resource.setrlimit(resource.RLIMIT_AS, (MOST_MEMORY, MOST_MEMORY))
     except (ImportError, ValueError, OSError):
         pass  # not on every system, and a lower limit may be set already
+    # What libraries print of their own accord must not stand between what is told.
+    own = os.dup(1)
+    os.dup2(2, 1)
+    sys.stdout = os.fdopen(own, "w", encoding="utf-8")
     source = sys.stdin.buffer
     orders = json.loads(source.readline())
     try:

@@ -47,6 +47,7 @@ class PlanEntry:
     held: dict[str, Held] = field(default_factory=dict)
     frozen: dict[str, Held] = field(default_factory=dict)
     at: str = ""
+    compares: bool = False
     told: dict[str, str] = field(default_factory=dict)
 
 
@@ -88,6 +89,7 @@ def read_entry(form: FormData, plan: Mapping[str, Any], line: Line) -> PlanEntry
         entry.picked = list(range(count))
     entry.texts = {key: text_of(form, key) for key in (*SIZES, "joints", "part_rolls", "turn", "line")}
     entry.at = text_of(form, "at")
+    entry.compares = text_of(form, "go") == "compare"
     _read_sheet(entry, line)
     _read_part_rolls(entry)
     _read_joints(entry)

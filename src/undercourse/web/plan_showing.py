@@ -43,6 +43,8 @@ def show_parts(app: State, page: PlanPage, full: bool = True) -> Parts:
         "sealed_marks": "",
         "joint_m": None,
         "notes": [],
+        "chart": None,
+        "ways": [],
         "cuts": [],
         "maps": [],
     }
@@ -92,6 +94,8 @@ def _layout_parts(app: State, page: PlanPage, layout: dict[str, Any]) -> Parts:
         "sealed": seal(layout, app.plan_key),
         "sealed_own": seal([rules_of(page), page.own], app.plan_key) if page.own else "",
         "notes": plan_views.notes_of(layout, page.marks),
+        "chart": plan_views.compare_chart(page),
+        "ways": plan_views.way_rows(page),
     }
 
 

@@ -12,6 +12,7 @@ from markupsafe import Markup
 
 from undercourse.base.problems import Problem
 from undercourse.drawings import TitleBlock, draw_cut_maps, to_svg
+from undercourse.drawings.chart import Axis, Chart, Mark, Series, chart_svg
 from undercourse.drawings.measures import FOOT_M, area_text, length_text
 from undercourse.layout import Sheet
 from undercourse.web.plan_entries import PlanEntry
@@ -31,6 +32,7 @@ class PlanPage:
     layout: dict[str, Any] | None = None
     marks: dict[str, Any] = field(default_factory=dict)
     own: dict[str, Any] | None = None
+    alternatives: list[dict[str, Any]] | None = None
     state: dict[str, Any] | None = None
     area: int = 0
     origin: str = "file"
@@ -248,6 +250,57 @@ def joint_length(marks: Mapping[str, Any]) -> float | None:
     if not found:
         return None
     return math.fsum(float(joints.get("joint_length_m") or 0.0) for joints in found)
+
+
+def compare_chart(page: PlanPage) -> Markup | None:
+    """Sheet against seams of the ways that were tried, with what is laid as a point; None below two ways."""
+    ways = page.alternatives or []
+    if len(ways) < 2 or page.layout is None:
+        return None
+    now = measures(page.layout)
+    name = "no way tried has both less sheet and shorter seams"
+    line = Series(
+        name,
+        tuple(way["seam_length_m"] / FOOT_M for way in ways),
+        tuple(way["consumed_area_m2"] / FOOT_M**2 for way in ways),
+        "main",
+    )
+    here = Mark("as laid", now["seams_m"] / FOOT_M, now["used_m2"] / FOOT_M**2)
+    chart = Chart(
+        "Sheet used, by length of seams",
+        Axis("Seams", "ft", second=("m", FOOT_M, 0.0)),
+        Axis("Sheet used", "sq ft", second=("m²", FOOT_M**2, 0.0)),
+        (line,),
+        (here,),
+    )
+    return Markup(chart_svg(chart, 0.16, 0.08))
+
+
+def way_rows(page: PlanPage) -> list[Row]:
+    """The ways of the comparison in words, from least sheet to shortest seams."""
+    return [
+        {
+            "how": _how(way),
+            "sheet": area_text(way["consumed_area_m2"]),
+            "seams": length_text(way["seam_length_m"]),
+            "pieces": str(way["pieces"]),
+        }
+        for way in page.alternatives or []
+    ]
+
+
+def _how(way: Mapping[str, Any]) -> str:
+    parts = []
+    if way["direction_deg"] is not None:
+        parts.append(f"all strips at {float(way['direction_deg']):.4g}°")
+    if not way["head_joints"]:
+        parts.append("without head joints")
+    if way["seam_weight"] != 1:
+        weight = float(way["seam_weight"])
+        parts.append(
+            "seams and pieces for nothing" if not weight else f"seams and pieces {weight:g} times as dear"
+        )
+    return ", ".join(parts) or "as the sheet's prices have it"
 
 
 def pair_words(pair: Sequence[float]) -> str:

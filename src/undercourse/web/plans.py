@@ -286,7 +286,8 @@ async def _search(
     held, longest = page.entry.held, page.entry.joints_m
     from_job = page.origin == "job"
     try:
-        if strip_length(areas, sheet) <= SMALL_M and "thorough" not in efforts:
+        small = strip_length(areas, sheet) <= SMALL_M and "thorough" not in efforts
+        if small and not page.entry.compares:
             lay = partial(lay_chosen, keep_off=_lines_off(page))
             layout = await run_in_threadpool(lay, areas, sheet, held, efforts[-1])
             yield {"layout": layout, "effort": efforts[-1]}
@@ -299,12 +300,15 @@ async def _search(
             "do": "lay",
             "seconds": SOFT * seconds,
             "longest_m": None if from_job else longest,
+            "compare": page.entry.compares,
         }
         page.marks = page.marks if from_job else {}
         async with aclosing(work_apart(orders, seconds, request.app.state.plan_slots)) as work:
             async for told in work:
                 if "problems" in told:
                     raise problems_in(told["problems"])
+                if "alternatives" in told:
+                    page.alternatives = told["alternatives"]
                 if "marks" in told:
                     page.marks = {name: {"joints": joints} for name, joints in told["marks"].items()}
                 yield told
@@ -355,7 +359,7 @@ async def _told(request: Request, page: PlanPage, event: dict[str, Any]) -> str:
     line: dict[str, Any] = {"seconds": round(float(event.get("seconds", 0.0)), 1)}
     if "layout" in event:
         _take(page, event["layout"])
-    if "layout" in event or ("marks" in event and page.layout is not None):
+    if "layout" in event or ({"marks", "alternatives"} & set(event) and page.layout is not None):
         line["html"] = await run_in_threadpool(_html, request, page)
     if "laid" in event:
         line |= {"laid": event["laid"], "of": event["of"]}

@@ -454,7 +454,8 @@ async function solve(longer, extra) {
   document.documentElement.dataset.stage = "laying";
   const words = () => {
     const seconds = Math.floor((performance.now() - began) / 1000);
-    const what = waits ? "Waiting for a search that is under way" : longer ? "Searching longer" : "Laying";
+    const doing = extra?.go === "compare" ? "Comparing" : longer ? "Searching longer" : "Laying";
+    const what = waits ? "Waiting for a search that is under way" : doing;
     return `${what}${laid}${seconds ? `, ${seconds} s` : ""} …${shown ? " What is shown is the best so far." : ""}`;
   };
   const tick = setInterval(() => {
@@ -486,6 +487,7 @@ async function solve(longer, extra) {
       }
     }
     if (search === control) finished(bad);
+    if (search === control && extra?.go === "compare") document.getElementById("plan-rest").scrollIntoView();
   } catch (error) {
     if (error.name !== "AbortError") {
       say("The program does not answer. Is it still running?");
@@ -814,7 +816,7 @@ function beginBoard() {
       delete held[document.getElementById("f-at").value];
       form.elements.held.value = JSON.stringify(held);
     }
-    solve(false);
+    solve(false, go === "compare" ? { go } : {});
   });
   document.documentElement.dataset.stage = "done";
   if (!form.elements.layout.value) solve(false);
