@@ -51,8 +51,11 @@ def test_letter_holds_what_the_answer_holds(name: str, written: Any) -> None:
         assert area["area"] in text
         chosen = answered_candidate(area)
         if area["site"]["status"] == "open":
-            assert "would stop the work if found" in text
-            assert area["site"]["stops"][0]["who_decides"].partition(":")[0] in text
+            first = area["site"]["stops"][0]
+            block = next(b for b in one["text"].split("\n\n") if b.startswith("Before any product"))
+            assert first["why"].partition("? If ")[0] in plain(block)
+            assert f"decides: {first['who_decides'].partition(':')[0]}" in plain(block)
+            assert plain(block).count("?") == block.count("\n- ") - block.count("\n- And ")
             assert "Please send in" in text
         if area["site"]["status"] == "stop":
             first = next(stop for stop in area["site"]["stops"] if stop["certain"])

@@ -118,6 +118,24 @@ def test_what_cannot_be_read_is_told_with_its_fix(together: Together, text: str)
     assert all(problem.what and problem.fix for problem in reply.problems)
 
 
+@pytest.mark.parametrize("together", ALL)
+@pytest.mark.parametrize("text", [
+    "no idea", "I don't know.", "I don\u2019t know", "dunno", "not sure", "I'm not sure", "unknown",
+    "can't say", "No clue!", "unsure", "do not know yet", "??", "Not known",
+])  # fmt: skip
+def test_not_to_know_is_a_reply_to_any_question(together: Together, text: str) -> None:
+    """However it is said, it is no fault, and nothing is taken from it."""
+    for reply in (said(together, text), read_reply(WORDS, together.facts[:1], None, text)):
+        assert not reply.problems
+        assert not reply.readings
+
+
+@pytest.mark.parametrize("text", ["no", "none", "nothing"])
+def test_none_is_not_the_same_as_not_to_know(text: str) -> None:
+    """That nothing is wanted is a fact."""
+    assert said(WANTED, text).readings
+
+
 def test_every_fact_of_a_question_for_several_is_asked_for_once() -> None:
     """No fact belongs to two questions, and all are facts."""
     names = [name for one in ALL for name in one.facts]

@@ -122,7 +122,7 @@ def _tidy(number: float) -> float:
 
 
 def _boundary_text(curve: Curve, book: Rulebook) -> tuple[str, str]:
-    """The boundary at a few values of the other number, as what may suit, and what is past it."""
+    """The boundary at a few values of the other number, as what may suit and as what does not."""
     number, other = curve.pair.number, curve.pair.other
     bounded = [place for place, out in enumerate(curve.out) if out is not None]
     written = book.written.get(other.fact, ())
@@ -132,10 +132,12 @@ def _boundary_text(curve: Curve, book: Rulebook) -> tuple[str, str]:
     def shown(fact: str, value: float) -> str:
         return show_text(book.vocabulary[fact].domain, Span(value, value))
 
-    side, beyond = ("up to", "over") if number.upper else ("at least", "under")
+    side, beyond = ("up to", "at least") if number.upper else ("at least", "up to")
     called = label(other.fact, book.vocabulary)
     kept = [f"{shown(number.fact, curve.kept[at])} at {shown(other.fact, curve.at[at])}" for at in told]
-    return f"by {called}: {side} {', '.join(kept)}", f"by {called}: {beyond} these"
+    ends = [(curve.out[at], curve.at[at]) for at in told]
+    out = [f"{shown(number.fact, end)} at {shown(other.fact, at)}" for end, at in ends if end is not None]
+    return f"by {called}: {side} {', '.join(kept)}", f"by {called}: {beyond} {', '.join(out)}"
 
 
 def _spread(places: Sequence[int]) -> list[int]:

@@ -17,6 +17,13 @@ OPEN_END = "?"
 # A single number below this is the thickness of a tile.
 EDGE_OF_A_TILE_M = 0.0254
 _NOTHING = ("nothing", "none", "no", "nothing else", "nothing more")
+# Said in many ways; none of them is a fault.
+_NOT_KNOWN = re.compile(
+    r"(i )?(really )?(do not|don'?t|can'?t|can ?not) (know|say|tell|remember)( that| yet)?"
+    r"|dunno|idk|(i have )?no (idea|clue)|(not known|unknown) yet|skip|[?]+"
+    r"|(i'?m |i am )?(not|un)( ?sure| ?certain| ?known| ?clear)",
+    re.I,
+)
 _YES_NO = {"y": "yes", "n": "no"}
 _PARTS = re.compile(r"\s*[,;]\s*")
 _TIMES = re.compile(r"\s*(?:x|×|\bby\b)\s*", re.I)
@@ -45,9 +52,11 @@ def read_reply(vocabulary: Vocabulary, facts: Sequence[str], together: Together 
         The facts that the question asks for; one, or several of ``together``.
     text : str
         A value as job files write it; for several facts a list in the form that the question tells;
-        anywhere ``fact = value``, several with semicolons.
+        anywhere ``fact = value``, several with semicolons. Words such as "no idea" give no reading.
     """
     said = Said()
+    if _NOT_KNOWN.fullmatch(text.strip().rstrip(".!").replace("\u2019", "'")):
+        return said
     if _NAMED.match(text):
         _read_named(vocabulary, text, said)
     elif together is None or len(facts) == 1:

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from undercourse.advise.asking import Outcome, Question, Session
 
 WIDTH = 98
-SKIP = ("don't know", "dont know", "not known", "unknown", "skip", "?", "")
+SKIP = ("skip", "?", "")
 BACK = ("back", "undo")
 STOP = ("stop", "quit", "end")
 GO_ON = ("go on", "go", "more", "yes", "y")

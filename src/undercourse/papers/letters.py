@@ -18,6 +18,7 @@ MOST_REASONS = 3
 MOST_STOPS = 3
 _YES = ("suitable", "suitable_if")
 _NUMBER = re.compile(r"(?<=\d) (?=\S)")
+_OPEN_STOP = re.compile(r"(.+?\?) If (.+?), it (?:would|may) stop the work: ")
 _HOLD = "\u00a0"
 _OWN = "The stack that you propose"
 
@@ -157,18 +158,26 @@ def _site(area: Mapping[str, Any]) -> str:
     if status == "ready":
         return ""
     if status == "open":
-        deciders = list(dict.fromkeys(stop["who_decides"].partition(":")[0] for stop in stops))
-        count = counted(len(stops), "thing", "things")
-        named = "; ".join(deciders[:MOST_STOPS]) + ("; others" if len(deciders) > MOST_STOPS else "")
-        return _wrap(
-            f"Before any product, the site: {count} that nobody has looked at yet would stop the work if "
-            f"found. The first questions below are about them. Decides then: {named}."
-        )
+        return _block("Before any product, look on site for what may stop the work", _looked_at(stops))
     others = [stop for stop in stops if stop["certain"]][1:]
     lines = [f"{sentence(s['why'])} Decides: {s['who_decides']}." for s in others[:MOST_STOPS]]
     if len(others) > MOST_STOPS:
         lines.append(f"And {len(others) - MOST_STOPS} more; the answer to the job lists them all.")
     return _block("Stops the work as well", lines)
+
+
+def _looked_at(stops: Sequence[Mapping[str, Any]]) -> list[str]:
+    """Each question once, with who decides on what is found."""
+    found: dict[str, list[str]] = {}
+    for stop in stops:
+        who = stop["who_decides"].partition(":")[0]
+        asked = _OPEN_STOP.match(stop["why"])
+        question, case = (asked[1], f"If {asked[2]}, decides: {who}.") if asked else ("", f"Decides: {who}.")
+        found.setdefault(question or sentence(stop["why"]), []).append(case)
+    lines = [f"{question} {' '.join(dict.fromkeys(cases))}" for question, cases in found.items()]
+    if len(lines) > MOST_STOPS:
+        lines[MOST_STOPS:] = [f"And {len(lines) - MOST_STOPS} more; the answer to the job lists them all."]
+    return lines
 
 
 def _assembly(chosen: Mapping[str, Any], area: Mapping[str, Any]) -> str:
