@@ -69,7 +69,7 @@ def test_values_that_are_not_all_shown_to_suit_are_marked(client: TestClient) ->
     data = {"state": json.dumps(known_less()), "area": "0", "candidate": SHEET}
     text = client.post("/later", data=data, headers={"x-stage": "candidate"}).text
     table = text[text.index('class="depends"') : text.index("drawing pair")]
-    assert (" *</td>" in table) == ("* What does not suit is proven" in table)
+    assert ("&#160;*</td>" in table) == ("* What does not suit is proven" in table)
 
 
 def text_of(pdf: bytes) -> str:
