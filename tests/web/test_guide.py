@@ -113,6 +113,15 @@ def test_several_facts_in_one_reply(client: TestClient) -> None:
     assert (facts["joist_size"], facts["joist_spacing"], facts["joist_span"]) == ("2x10", "16 in", "14 ft")
 
 
+def test_what_a_reply_leaves_out_is_asked_again(client: TestClient) -> None:
+    """Of three facts of the joists one was told: the others stay to be asked for, a ? puts them off."""
+    form = asking_for("joist_size", "joist_size", "joist_spacing", "joist_span")
+    for reply, apart in (("16 in", {"joist_spacing"}), ("16 in, ?", set(form.value("asked.facts").split()))):
+        after, _ = go(client, form, "guide:reply", reply=reply)
+        (step,) = json.loads(after.value("guide"))["steps"]
+        assert {step[1], *step[2]} == apart
+
+
 def test_layers_told_are_the_list_of_layers(client: TestClient) -> None:
     """Layers from the top become the rows of the sheet; a question mark leaves the list open."""
     from undercourse.advise.together import LAYERS

@@ -209,8 +209,20 @@ def _reply(
     state = copy.deepcopy(state)
     told = {name: reading.said for name, reading in new.items()}
     was, changes = _write(state, view, told, book.vocabulary)
-    step = Step(view.area, fact, tuple(dict.fromkeys((*facts, *new))), text if told else "", was)
+    step = _step(view.area, fact, facts, session.replies[-1], text if told else "", was)
     return Taken(state, replace(guide, on=True, steps=(*guide.steps, step), text=""), changes)
+
+
+def _step(
+    area: int, fact: str, facts: tuple[str, ...], reply: Reply, text: str, was: Mapping[str, Any]
+) -> Step:
+    """The step of a reply; what it leaves out of a question for several facts is asked again."""
+    if not reply.answered:
+        return Step(area, fact, facts, text, was)
+    several = together_of(fact) if len(facts) > 1 else None
+    told = tuple(dict.fromkeys((*reply.readings, *(name for name in facts if name in reply.put_off))))
+    lead = fact if fact in told or (several is not None and several.whole) else told[0]
+    return Step(area, lead, told, text, was)
 
 
 def _messages(problems: tuple[Problem, ...], state: State, view: View, book: Rulebook) -> list[Message]:
