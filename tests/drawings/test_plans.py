@@ -164,3 +164,39 @@ def test_pieces_of_all_rolls_fit_pages_and_share_a_scale() -> None:
     assert all(sheet.height <= 220.0 for sheet in sheets)
     assert all(overlaps(sheet) == [] and outside(sheet) == [] for sheet in sheets)
     assert sum(len(paths(sheet, "piece")) for sheet in sheets) == 60
+
+
+def test_a_roll_of_many_small_pieces_is_drawn_in_rows_that_can_be_read() -> None:
+    """Six long pieces, eighteen short ones in three lanes: all are named, and no length is lost."""
+    pieces = [
+        {"id": f"1.{i}", "roll": 1, "width_m": 1.0, "length_m": 4.0, "at": [i * 4.0, 0]} for i in range(6)
+    ]
+    pieces += [
+        {"id": f"1.1{i}{'abc'[lane]}", "roll": 1, "width_m": 0.3, "length_m": 0.7,
+         "at": [24.0 + 0.7 * i, 0.3 * lane]}
+        for i in range(6) for lane in range(3)
+    ]  # fmt: skip
+    layout = {"pieces": pieces, "roll_plan": [{"roll": 1, "length_m": 30.0, "used_m": 28.2}]}
+    (sheet,) = draw_cut_maps(layout, tallest_mm=220.0)
+    assert sheet.scale is not None
+    assert overlaps(sheet) == []
+    assert outside(sheet) == []
+    assert {piece["id"] for piece in pieces} <= set(words(sheet))
+    rows = [extent(points) for points in paths(sheet, "roll")]
+    assert len(rows) > 1
+    assert sum(row[2] - row[0] for row in rows) * sheet.scale / 1000 == pytest.approx(28.2, abs=1e-3)
+    # 0.7 m is 27-9/16 in and 0.3 m is 11-13/16 in, 25.4 mm to the inch exactly (NIST SP 811, B.8).
+    assert "27-9/16 in × 11-13/16 in (700 mm × 300 mm)" in " ".join(words(sheet))
+
+
+def test_rows_of_a_roll_end_at_cuts_over_its_whole_width() -> None:
+    """A piece that no row can hold keeps the roll in one row, to scale."""
+    pieces = [
+        {"id": "long", "roll": 1, "width_m": 0.5, "length_m": 28.0, "at": [0, 0]},
+        *(
+            {"id": f"s{i}", "roll": 1, "width_m": 0.5, "length_m": 0.4, "at": [i * 0.4, 0.5]}
+            for i in range(60)
+        ),
+    ]
+    (row,) = paths(draw_cut_map({"pieces": pieces}), "roll")
+    assert extent(row)[2] - extent(row)[0] <= 170.0
