@@ -10,7 +10,7 @@ from shapely.geometry import Polygon
 
 from drawings.marks import extent, outside, overlaps, paths, words
 from papers.fixtures import LAYOUT, ROOM, STRIPS
-from undercourse.drawings import draw_cut_map, draw_cut_maps, draw_plan
+from undercourse.drawings import draw_cut_map, draw_cut_maps, draw_dry_fit, draw_plan
 from undercourse.drawings.plan import seam_lines, start_line
 
 AREA = {**LAYOUT["areas"][0], **ROOM}
@@ -200,3 +200,26 @@ def test_rows_of_a_roll_end_at_cuts_over_its_whole_width() -> None:
     ]
     (row,) = paths(draw_cut_map({"pieces": pieces}), "roll")
     assert extent(row)[2] - extent(row)[0] <= 170.0
+
+
+@pytest.mark.parametrize("at", [1.704, 1.706])
+def test_the_start_line_is_measured_where_it_is_drawn(at: float) -> None:
+    """Two edges bound a seam of 2 mm; the value in the chain is that of the edge which is snapped."""
+    ring = [[0, 0], [4, 0], [4, 3], [0, 3]]
+    edges = [(0.006, 0.702), (0.704, 1.704), (1.706, 2.706), (2.708, 3.708), (3.71, 3.994)]
+    strips = [
+        {"id": str(i), "outline": [[a, 0.006], [b, 0.006], [b, 2.994], [a, 2.994]], "pieces": [str(i)]}
+        for i, (a, b) in enumerate(edges)
+    ]
+    area = {"name": "x", "outline": ring, "strips": strips, "direction_deg": 90.0,
+            "chalk_line": {"start": [at, 0.006], "end": [at, 2.994],
+                           "left_m": [at, at], "right_m": [4 - at, 4 - at]}}  # fmt: skip
+    pieces = [
+        {"id": str(i), "area": "x", "width_m": b - a, "length_m": 2.988} for i, (a, b) in enumerate(edges)
+    ]
+    other = 3.41 - at
+    for sheet in (draw_plan(area, pieces), *draw_dry_fit(area, pieces)):
+        text = " ".join(words(sheet))
+        assert f"{at * 1000:.0f} mm" in text
+        assert f"{other * 1000:.0f} mm" not in text
+        assert f"{1000 * (at + 1.002):.0f} mm" in text

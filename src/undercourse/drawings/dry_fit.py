@@ -17,6 +17,7 @@ from undercourse.drawings.floors import (
     Drawn,
     FloorSheet,
     Measured,
+    across_axis,
     draw_room,
     finish_floor,
     page_turn,
@@ -322,8 +323,18 @@ def _stations(floor: _Floor, room: Shape, shapes: dict[str, Shape]) -> Measured:
     ways = [way for _, way, _ in ways_in(floor.area, floor.room)]
     above, left = 9.0 if (0.0, -1.0) in ways else 4.0, 9.0 if (1.0, 0.0) in ways else 4.0
     return [
-        RunningDimension((low_x, high_y), (1, 0), stations_between(low_x, high_x, across, left_wall), above),
-        RunningDimension((low_x, low_y), (0, 1), stations_between(low_y, high_y, up, lower_wall), left),
+        RunningDimension(
+            (low_x, high_y),
+            (1, 0),
+            stations_between(low_x, high_x, across, left_wall, across_axis(floor.chalk, 0)),
+            above,
+        ),
+        RunningDimension(
+            (low_x, low_y),
+            (0, 1),
+            stations_between(low_y, high_y, up, lower_wall, across_axis(floor.chalk, 1)),
+            left,
+        ),
     ]
 
 

@@ -194,18 +194,39 @@ def two_lines(length_m: float) -> str:
 
 
 def stations_between(
-    low: float, high: float, places: Sequence[float], zero: float | None = None
+    low: float,
+    high: float,
+    places: Sequence[float],
+    zero: float | None = None,
+    first: float | None = None,
 ) -> tuple[tuple[float, str], ...]:
     """Running stations from one wall to the other; places beside another or beside a wall are left out.
 
-    ``zero`` is the wall that values count from where the drawing begins further in.
+    ``zero`` is the wall that values count from where the drawing begins further in. ``first`` is the start
+    line: of the two edges of a seam all stations take the one that it takes.
     """
     start = low if zero is None else zero
     stations = [(0.0, "0" if low - start < JOIN_M else two_lines(low - start))]
+    groups: list[list[float]] = []
     for place in sorted(places):
-        if place - low - stations[-1][0] > JOIN_M and high - place > JOIN_M:
-            stations.append((place - low, two_lines(place - start)))
+        if place - low > JOIN_M and high - place > JOIN_M:
+            if groups and place - groups[-1][0] <= JOIN_M:
+                groups[-1].append(place)
+            else:
+                groups.append([place])
+    beside = [group for group in groups if first is not None and group[0] - 1e-4 <= first <= group[-1] + 1e-4]
+    upper = any(first is not None and first - group[0] > group[-1] - first for group in beside)
+    for group in groups:
+        place = group[-1] if upper else group[0]
+        stations.append((place - low, two_lines(place - start)))
     return (*stations, (high - low, two_lines(high - start)))
+
+
+def across_axis(line: Sequence[Point] | None, axis: int) -> float | None:
+    """Where a line square to an axis (0 for x, 1 for y) crosses it; None for any other line."""
+    if not line or len(line) != 2 or abs(line[0][axis] - line[1][axis]) > JOIN_M:
+        return None
+    return (line[0][axis] + line[1][axis]) / 2
 
 
 def touches(one: tuple[float, float, float, float], other: tuple[float, float, float, float]) -> bool:

@@ -15,6 +15,7 @@ from undercourse.drawings.floors import (
     FloorSheet,
     Measured,
     PaperRoom,
+    across_axis,
     draw_room,
     finish_floor,
     read_obstacles,
@@ -151,7 +152,11 @@ def draw_plan(
         sheet.add(Words((0, 6), "No outline and no strips are given for this area.", soft=True))
         return finish_sheet(sheet, block or TitleBlock(), 8)
     measured = _distances(
-        room, shapes, _run_direction(area, shapes), [way for _, way, _ in ways_in(area, room)]
+        room,
+        shapes,
+        _run_direction(area, shapes),
+        [way for _, way, _ in ways_in(area, room)],
+        start_line(area, own),
     )
 
     def drawn(scale: float) -> Drawn:
@@ -252,7 +257,13 @@ def _same_area(piece: dict[str, Any], area: dict[str, Any]) -> bool:
     return piece.get("area") in (None, area.get("name"))
 
 
-def _distances(room: Shape, shapes: dict[str, Shape], run: Point, ways_in: list[Point]) -> Measured:
+def _distances(
+    room: Shape,
+    shapes: dict[str, Shape],
+    run: Point,
+    ways_in: list[Point],
+    line: tuple[Point, Point] | None = None,
+) -> Measured:
     """Running distances from one wall to every seam across the strips, and the length along them.
 
     Strips that run askew to the sheet get the room's two overall lengths; their chalk line is told in words.
@@ -268,7 +279,7 @@ def _distances(room: Shape, shapes: dict[str, Shape], run: Point, ways_in: list[
     for shape in shapes.values():
         edges.update(shape.bounds[::2] if upright else shape.bounds[1::2])
     # Both edges of one seam are one line to chalk; edges at the walls are no line at all.
-    stations = stations_between(low, high, sorted(edges))
+    stations = stations_between(low, high, sorted(edges), first=across_axis(line, 0 if upright else 1))
     if upright:
         offset = 9.0 if (0.0, -1.0) in ways_in else 4.0  # a door's name takes the first lane
         return [RunningDimension((low_x, high_y), (1, 0), stations, offset), along_y]
