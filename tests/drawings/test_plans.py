@@ -10,7 +10,7 @@ from shapely.geometry import Polygon
 
 from drawings.marks import extent, outside, overlaps, paths, words
 from papers.fixtures import LAYOUT, ROOM, STRIPS
-from undercourse.drawings import draw_cut_map, draw_cut_maps, draw_dry_fit, draw_plan
+from undercourse.drawings import draw_cut_map, draw_cut_maps, draw_dry_fit, draw_plan, draw_shaped_pieces
 from undercourse.drawings.plan import seam_lines, start_line
 
 AREA = {**LAYOUT["areas"][0], **ROOM}
@@ -223,3 +223,17 @@ def test_the_start_line_is_measured_where_it_is_drawn(at: float) -> None:
         assert f"{at * 1000:.0f} mm" in text
         assert f"{other * 1000:.0f} mm" not in text
         assert f"{1000 * (at + 1.002):.0f} mm" in text
+
+
+def test_a_slit_beside_a_cut_out_gives_no_second_mark() -> None:
+    """The slit to a column ends 4 mm above the edge of the cut-out: one distance, not two."""
+    ring = [[2.495, 1.994], [2.495, 1.788], [6.194, 1.788], [6.194, 2.788], [0.006, 2.788], [0.006, 1.788],
+            [2.493, 1.788], [2.493, 1.998], [2.494, 1.998], [2.494, 2.406], [2.906, 2.406], [2.906, 1.994]]  # fmt: skip
+    area = {"name": "x", "outline": [[0, 0], [6.2, 0], [6.2, 3.1], [0, 3.1]], "direction_deg": 0.0}
+    piece = {"id": "1", "area": "x", "width_m": 1.0, "length_m": 6.188, "outline": ring}
+    area["strips"] = [{"id": "1", "outline": ring, "pieces": ["1"]}]
+    (sheet,) = draw_shaped_pieces(area, [piece])
+    text = " ".join(words(sheet))
+    # From the corner of the blank: 1.994 less 1.788, 2.406 less 1.788, 2.906 less 0.006.
+    assert all(f"{value} mm" in text for value in (206, 618, 2900))
+    assert "210 mm" not in text

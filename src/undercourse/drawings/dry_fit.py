@@ -45,6 +45,7 @@ from undercourse.drawings.sheet import (
     running_reach,
 )
 
+SAME_CUT_M = 0.005  # corners nearer than this are one mark for a knife
 EDGE_M = 0.1  # shorter edges of a piece are no line to measure to
 SHAPED_M = 0.015  # less than this off a blank is trimmed at the wall
 MOST_NAMED = 12  # with more pieces than this the floor is shown in parts too
@@ -473,7 +474,7 @@ def _piece_scene(name: str, shape: Shape, scale: float) -> tuple[Scene, Point]:
 def _fine(low: float, high: float, places: list[float]) -> tuple[tuple[float, str], ...]:
     stations = [(0.0, "0")]
     for place in sorted(places):
-        if place - low - stations[-1][0] > 0.003 and high - place > 0.003:
+        if place - low - stations[-1][0] > SAME_CUT_M and high - place > SAME_CUT_M:
             stations.append((place - low, two_lines(place - low)))
     return (*stations, (high - low, two_lines(high - low)))
 
