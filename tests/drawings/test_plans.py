@@ -227,8 +227,10 @@ def test_the_start_line_is_measured_where_it_is_drawn(at: float) -> None:
 
 def test_a_slit_beside_a_cut_out_gives_no_second_mark() -> None:
     """The slit to a column ends 4 mm above the edge of the cut-out: one distance, not two."""
-    ring = [[2.495, 1.994], [2.495, 1.788], [6.194, 1.788], [6.194, 2.788], [0.006, 2.788], [0.006, 1.788],
-            [2.493, 1.788], [2.493, 1.998], [2.494, 1.998], [2.494, 2.406], [2.906, 2.406], [2.906, 1.994]]  # fmt: skip
+    ring = [
+        [2.495, 1.994], [2.495, 1.788], [6.194, 1.788], [6.194, 2.788], [0.006, 2.788], [0.006, 1.788],
+        [2.493, 1.788], [2.493, 1.998], [2.494, 1.998], [2.494, 2.406], [2.906, 2.406], [2.906, 1.994],
+    ]  # fmt: skip
     area = {"name": "x", "outline": [[0, 0], [6.2, 0], [6.2, 3.1], [0, 3.1]], "direction_deg": 0.0}
     piece = {"id": "1", "area": "x", "width_m": 1.0, "length_m": 6.188, "outline": ring}
     area["strips"] = [{"id": "1", "outline": ring, "pieces": ["1"]}]
