@@ -224,6 +224,22 @@ def test_help_and_version_import_nothing_heavy(arguments: list[str]) -> None:
     assert done.stderr == ""
 
 
+def test_nothing_that_a_library_prints_gets_into_a_document() -> None:
+    """Text written past Python's own streams, as compiled solvers do, goes to standard error."""
+    program = (
+        "import os, sys\n"
+        "from undercourse.cli import app as commands\n"
+        "real = commands.app\n"
+        "def noisy():\n    os.write(1, b'noise of a solver')\n    real()\n"
+        "commands.app = noisy\n"
+        "sys.argv = ['undercourse', 'facts', '--json']\n"
+        "commands.main()\n"
+    )
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)
+    assert json.loads(done.stdout)
+    assert done.stderr == "noise of a solver"
+
+
 def test_version_is_that_of_the_package() -> None:
     """One number."""
     assert CliRunner().invoke(app, ["--version"]).stdout.strip() == undercourse.__version__

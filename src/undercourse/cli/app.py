@@ -6,6 +6,7 @@ Heavy modules are imported inside the commands, so that ``--help`` and completio
 from __future__ import annotations
 
 import io
+import os
 import sys
 from pathlib import Path
 from typing import Annotated, Any
@@ -36,6 +37,7 @@ Date = Annotated[str, typer.Option("--date", help="Day to judge on when the job 
 
 def main() -> None:
     """Run a command; bad input prints its problems and exits 2."""
+    _keep_output_to_itself()
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             # A terminal that cannot show a mark shows a stand-in, never a traceback.
@@ -50,6 +52,20 @@ def main() -> None:
     except BrokenPipeError:
         sys.stderr.close()
         raise SystemExit(0) from None
+
+
+def _keep_output_to_itself() -> None:
+    """Send what compiled libraries print to standard error, so that a document on standard output stays one.
+
+    The solver of linear programs now and then prints a line past Python's own streams.
+    """
+    old = sys.stdout
+    if not isinstance(old, io.TextIOWrapper) or old.fileno() != 1 or old.isatty():
+        return
+    old.flush()
+    own = os.dup(1)
+    os.dup2(2, 1)
+    sys.stdout = os.fdopen(own, "w", encoding=old.encoding)
 
 
 def print_json(document: Any) -> None:

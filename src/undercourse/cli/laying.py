@@ -263,8 +263,8 @@ def _not_for_jobs(source: Path, options: dict[str, Any]) -> None:
     if given:
         what = f"{', '.join(given)} lay a bare plan, and this is a job"
         fix = (
-            "rolls and gaps come from the product; in the job's areas strip_direction and strip_start hold strips,"
-            " and seams_off keeps seams off lines"
+            "rolls and gaps come from the product; in the job's areas strip_direction and strip_start hold"
+            " strips, and seams_off keeps seams off lines"
         )
         raise Problems([Problem(str(source), what, fix)])
 
