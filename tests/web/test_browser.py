@@ -285,16 +285,16 @@ def test_task_asked_one_at_a_time(page: Page, address: str, capsys: pytest.Captu
         assert "14 tons" in page.locator("#p-guide-reply").inner_text()
         assert page.locator("#guide-reply").input_value() == "14 tons"
         assert focused(page) == "guide-reply"
-        page.fill("#guide-reply", "sawn joists")
+        page.fill("#guide-reply", "floor")
         page.locator("#guide-reply").press("Enter")
         settle(page)
         assert page.locator("#guide-question").inner_text() != first
-        assert page.locator("#f-base input:checked").get_attribute("value") == "sawn joists"
-        assert "Base: sawn joists" in page.locator(".moved").inner_text()
+        assert page.locator("#f-surface input:checked").get_attribute("value") == "floor"
+        assert "Surface: floor" in page.locator(".moved").inner_text()
         page.locator("#guide [value='guide:back']").press("Enter")
         settle(page)
-        assert page.locator("#guide-reply").input_value() == "sawn joists"
-        assert page.locator("#f-base input:checked").count() == 0
+        assert page.locator("#guide-reply").input_value() == "floor"
+        assert page.locator("#f-surface input:checked").count() == 0
         page.locator("#guide [value='guide:skip']").press("Enter")
         settle(page)
         assert page.locator("#guide-question").inner_text() != first
