@@ -139,11 +139,12 @@ def _refine_kinds(trial: Trial, items: Sequence[Item], nodes: int) -> Trial:
     sheet = trial.stock.sheet
     kinds, width = kinds_of(sheet), units(sheet.width_m)
     least = least_cost(used_length_bound(items, width), kinds)
-    if trial.terms["sheet"] <= least + 1e-6 or max(item.length for item in items) > max(
-        kind.length for kind in kinds if not kind.on_site
-    ):
+    paid = trial.terms["sheet"]
+    longest = max(kind.length for kind in kinds if not kind.on_site)
+    little = sheet.head_joints_allowed and nodes < MANY_NODES and paid - least <= WORTH_REFINING * paid
+    if little or paid <= least + 1e-6 or max(item.length for item in items) > longest:
         return replace(trial, least_cost=least)
-    found = cut_from_kinds(items, width, kinds, trial.rolls, nodes)
+    found = cut_from_kinds(items, width, kinds, trial.rolls, nodes, paid)
     better = trial if found.rolls is None else _price(trial.plans, trial.stock, found.rolls)
     return replace(better if better.cost < trial.cost - 1e-9 else trial, least_cost=max(least, found.least))
 

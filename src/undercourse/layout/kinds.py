@@ -22,7 +22,8 @@ from undercourse.layout.cutting import EPS, MOST_TYPES, SIZE_OF_WORK, Floats, Ty
 from undercourse.layout.rolls import UNIT_M, Item, Roll
 from undercourse.layout.sheets import Sheet
 
-MOST_ROUNDS = 60
+MOST_ROUNDS = 40
+"""Rounds of new columns; the bound holds after each of them."""
 
 
 @dataclass(frozen=True)
@@ -84,7 +85,12 @@ def _least_whole(length: int, kinds: Sequence[RollKind], proven: float) -> float
 
 
 def cut_from_kinds(
-    items: Sequence[Item], roll_width: int, kinds: Sequence[RollKind], known: Sequence[Roll], nodes: int
+    items: Sequence[Item],
+    roll_width: int,
+    kinds: Sequence[RollKind],
+    known: Sequence[Roll],
+    nodes: int,
+    paid: float = math.inf,
 ) -> CostPlan:
     """Cut items from rolls of several kinds at least cost.
 
@@ -98,14 +104,16 @@ def cut_from_kinds(
         A plan to beat; its rolls are the first columns.
     nodes : int
         Nodes of the search over whole columns.
+    paid : float, optional
+        Cost of the known plan: where that is proven to be the least, nothing more is searched.
     """
     types = Types(items, roll_width)
     length = used_length_bound(items, roll_width)
     if len(types.sizes) > MOST_TYPES or not types.kinds:
         return CostPlan(None, least_cost(length, kinds))
     problem = _Problem(types, kinds, known)
-    least = least_cost(length, kinds, problem.relax())
-    return CostPlan(problem.choose(nodes), least)
+    least = problem.relax(length, paid)
+    return CostPlan(None if least >= paid - EPS else problem.choose(nodes), least)
 
 
 class _Problem:
@@ -172,36 +180,39 @@ class _Problem:
         counts = [float(len(kind.on_site)) for kind in self.kinds if kind.on_site]
         return np.array([*counts, *[0.0] * len(self.bought), 1.0])
 
-    def relax(self) -> float:
-        """Generate columns; the cost that is proven."""
-        proven, top = 0.0, max(1.0, *(kind.price for kind in self.kinds))
+    def relax(self, length: int, paid: float) -> float:
+        """Generate columns; the cost that is proven for items that take so much length at least."""
+        least, count = least_cost(length, self.kinds), len(self.types.demand)
         for _ in range(MOST_ROUNDS):
             cost, demand, limits = self._parts()
-            matrix = np.vstack([-demand, limits])
             limit = np.concatenate([-self.types.demand, self._limit()])
-            answer: Any = linprog(cost, A_ub=matrix, b_ub=limit, method="highs")
+            answer: Any = linprog(cost, A_ub=np.vstack([-demand, limits]), b_ub=limit, method="highs")
             if answer.status != 0:
-                return proven
+                break
             duals = -np.asarray(answer.ineqlin.marginals)
-            count = len(self.types.demand)
-            worth, site = duals[:count] @ self.held, iter(duals[count:])
-            fresh, short, sure = [], 0.0, True
-            for number, kind in enumerate(self.kinds):
-                paid = kind.price + (float(next(site)) if kind.on_site else 0.0)
-                value, column, known = best_roll(worth, self.lengths, self.most, kind.length)
-                sure = sure and known
-                gain = value - paid
-                if gain > EPS * top and column and (number, column) not in self.columns:
-                    fresh.append((number, column))
-                short = min(short, paid / value - 1.0) if gain > 0 else short
-            if sure:  # duals made smaller until no column gains are feasible
-                free = float(duals[:count] @ self.types.demand) * (1.0 + short)
-                paid = float(duals[count:] @ self._limit())
-                proven = max(proven, free - paid)
-            if not fresh:
+            fresh, short = self._price(duals[:count] @ self.held, duals[count:])
+            if short is not None:  # values of items made smaller until no roll is worth more than it costs
+                value = float(duals[:count] @ self.types.demand) * (1.0 + short)
+                proven = value - float(duals[count:] @ self._limit())
+                least = max(least, least_cost(length, self.kinds, proven) if proven > least else 0.0)
+            if not fresh or least >= paid - EPS:
                 break
             self.columns += fresh
-        return proven
+        return least
+
+    def _price(self, worth: Floats, scarce: Floats) -> tuple[list[tuple[int, tuple[int, ...]]], float | None]:
+        """Columns that gain at these values, and the share by which these are too high, None if unproven."""
+        top = max(1.0, *(kind.price for kind in self.kinds))
+        site, short, sure = iter(scarce), 0.0, True
+        fresh: list[tuple[int, tuple[int, ...]]] = []
+        for number, kind in enumerate(self.kinds):
+            paid = kind.price + (float(next(site)) if kind.on_site else 0.0)
+            value, column, known = best_roll(worth, self.lengths, self.most, kind.length)
+            sure = sure and known
+            if value - paid > EPS * top and column and (number, column) not in self.columns:
+                fresh.append((number, column))
+            short = min(short, paid / value - 1.0) if value > paid else short
+        return fresh, short if sure else None
 
     def choose(self, nodes: int) -> list[Roll] | None:
         """Whole columns and segments of least cost, dealt out as rolls."""

@@ -162,6 +162,9 @@ class AreaReport:
         crowded = [name for index in close for name in self.names[index]]
         if crowded:
             notes.append(f"head joints of strips {', '.join(crowded)} lie closer than {sheet.stagger_m:g} m")
+        if sheet.one_direction and self.strips:
+            way = self.strips[0].direction_deg
+            notes.append(f"every piece points the same way: the roll unrolls toward {way:g} degrees")
         if on_lines_m > 0.005:
             notes.append(f"{on_lines_m:.2f} m of seams run along lines that they were to be kept off")
         return notes
