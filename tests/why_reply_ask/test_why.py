@@ -11,6 +11,7 @@ from itertools import combinations
 from typing import Any
 
 import pytest
+from tests.judge.floors import SAMPLES
 
 from undercourse.advise.apart import telling_apart
 from undercourse.advise.evaluating import Evaluated
@@ -153,6 +154,20 @@ def test_a_fact_that_goes_unmissed_is_left_out_and_named() -> None:
     assert not proof["smallest"]
     assert len(proof["because"]) == 1
     assert proof["because"][0]["source"]
+
+
+def test_what_is_said_of_things_to_be_made_so_keeps_no_idle_fact() -> None:
+    """A patio's jurisdiction matters beside what is said of its joints, and not for the proof without that."""
+    area = next(area for area in SAMPLES if area.name == "Patio on the ground, hard frost")
+    proof = shortest_proof(judged([area]), BOOK, 0, "high-meadow-8")
+    chosen = [fact["fact"] for fact in proof["facts"]]
+    assert proof["verdict"] == "suitable_if"
+    sets = [chosen, *([one for one in chosen if one != gone] for gone in chosen)]
+    again = judged([with_facts(area, some) for some in sets], only={"high-meadow-8"})
+    found = [verdict(again, "high-meadow-8", row) for row in range(len(sets))]
+    assert found[0] in ("suitable_if", "needs_facts")
+    assert proven(again, "high-meadow-8", 0) == "suitable_if"
+    assert "suitable_if" not in found[1:]
 
 
 def test_equal_verdicts_say_so_and_name_no_fact() -> None:

@@ -8,7 +8,7 @@ from dataclasses import replace
 from undercourse.advise.cases import Case, CaseJudge
 from undercourse.advise.evaluating import evaluate, evaluate_columns
 from undercourse.advise.proof_trials import Trial, of_candidate
-from undercourse.advise.proving import Proof, Prover
+from undercourse.advise.proving import Proof, Prover, kind_of
 from undercourse.advise.rounds import run_together
 from undercourse.advise.sweeps import breakpoints, trial_values
 from undercourse.advise.witnesses import Budget
@@ -21,7 +21,7 @@ from undercourse.judge.results import NEEDS_FACTS
 BUDGET = 60_000
 # What one proof may have of waiting cases and of rounds: short proofs come first, so that long ones do not
 # take all that there is. Long ones seldom show that something suits.
-SHORT, LONG = (96, 10), (6_000, 100)
+SHORT, LONG = (96, 30), (6_000, 100)
 
 
 def without_idle(trial: Trial, chosen: Sequence[str], wanted: int) -> list[str]:
@@ -65,8 +65,8 @@ def _is_marked(trial: Trial, unit: str) -> bool:
 
 
 def _surely_needed(trial: Trial, chosen: Sequence[str], wanted: int) -> set[str]:
-    """Units of which another value gives the floor, as it is known, another verdict."""
-    readings, domains = trial.area.readings, trial.book.domains
+    """Units of which another value gives the rest of the proof another verdict."""
+    readings, domains = _with_units(trial, chosen).readings, trial.book.domains
     names, areas = [], []
     for name in (unit for unit in chosen if unit in readings):
         written = breakpoints(trial.book, name) if domains[name].kind == "number" else ()
@@ -77,11 +77,11 @@ def _surely_needed(trial: Trial, chosen: Sequence[str], wanted: int) -> set[str]
         return set()
     table = evaluate(areas, trial.book, trial.date, only={trial.candidate})
     codes = of_candidate(table, 0, trial.candidate).verdict
-    return {
-        name
-        for row, name in enumerate(names)
-        if row not in table.problems and codes[row] not in (wanted, NEEDS_FACTS)
-    }
+    # Of cases of one kind the gentlest verdict holds: a plain yes beside one with conditions tells nothing.
+    tells = [
+        code != NEEDS_FACTS and (code > wanted or kind_of(code) != kind_of(wanted)) for code in codes.tolist()
+    ]
+    return {name for row, name in enumerate(names) if row not in table.problems and tells[row]}
 
 
 def _closed(

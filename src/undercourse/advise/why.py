@@ -91,7 +91,9 @@ def shortest_proof(evaluated: Evaluated, book: Rulebook, row: int, candidate: st
         chosen, smallest = _prove_by_cases(trial, evaluated, book, row, judgement), False
         decides = reasons_by_cases(judgement, evaluated, book, row)
     else:
-        chosen, smallest = _prove(trial, evaluated, book, row, judgement)
+        proof, smallest = _prove(trial, evaluated, book, row, judgement)
+        chosen = _lean(trial, proof, verdict)
+        smallest = smallest and chosen == proof
         _, alone = trial.judged([chosen])
         decides = because(deciding(alone, 0), book, alone, 0) if verdict > NEEDS_FACTS else []
     needed = without_idle(trial, chosen, verdict)
@@ -191,6 +193,22 @@ def _pool(finding: Finding, trial: Trial, book: Rulebook) -> set[str]:
     if LAYERS in trial.units and implied & set(DERIVED):
         units.add(LAYERS)
     return units
+
+
+def _lean(trial: Trial, chosen: list[str], wanted: int) -> list[str]:
+    """A proving set without what can go once others are gone.
+
+    What is said of things that can be made so may stand in the way of a verdict that holds without it.
+    """
+    while chosen:
+        rests = [[one for one in chosen if one != gone] for gone in chosen]
+        shorter = [
+            rest for rest, verdict in zip(rests, trial.verdicts(rests), strict=True) if verdict == wanted
+        ]
+        if not shorter:
+            break
+        chosen = shorter[0]
+    return chosen
 
 
 def _sets(pools: Sequence[Sequence[str]], size: int) -> Iterator[tuple[str, ...]]:
