@@ -157,7 +157,7 @@ def test_a_fact_that_goes_unmissed_is_left_out_and_named() -> None:
 
 
 def test_what_is_said_of_things_to_be_made_so_keeps_no_idle_fact() -> None:
-    """A patio's jurisdiction matters beside what is said of its joints, and not for the proof without that."""
+    """A patio's jurisdiction matters beside what is said of its joints, not for a proof without that."""
     area = next(area for area in SAMPLES if area.name == "Patio on the ground, hard frost")
     proof = shortest_proof(judged([area]), BOOK, 0, "high-meadow-8")
     chosen = [fact["fact"] for fact in proof["facts"]]
