@@ -97,3 +97,23 @@ def test_faults_of_options_are_told_at_once(plan: Path) -> None:
     assert refused(plan, "--start", "1 m") == ['area "room", start']
     job = JOBS / "laundry.toml"
     assert refused(job, "--part-roll", "3 m") == [str(job)]
+
+
+@pytest.mark.parametrize(("options", "named"), [
+    (("--roll-length", "30"), "--roll-length"),
+    (("--start", "1.2"), "--start"),
+    (("--roll-length", "20 cm"), "--smallest-piece"),
+    (("--seam-gap", "2 m"), "--seam-gap"),
+    (("--roll-width", "90 m"), "--roll-width"),
+    (("--cut-cost", "-1"), "--cut-cost"),
+])  # fmt: skip
+def test_a_bad_size_is_told_by_its_option(plan: Path, options: tuple[str, ...], named: str) -> None:
+    """A number without a unit is refused, as everywhere; what is out of reach names what was written."""
+    assert named in refused(plan, *options)
+
+
+def test_nothing_needs_no_unit(plan: Path) -> None:
+    """Zero is the same in every unit."""
+    assert lay(plan, "--seam-gap", "0", "--edge-gap", "0.0") == lay(
+        plan, "--seam-gap", "0 m", "--edge-gap", "0 in"
+    )

@@ -4,11 +4,22 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from undercourse.base.problems import Problem, Problems
 
+_OPTIONS = {
+    "width_m": "--roll-width",
+    "seam_gap_m": "--seam-gap",
+    "edge_gap_m": "--edge-gap",
+    "smallest_piece_m": "--smallest-piece",
+    "least_width_m": "--smallest-width",
+    "stagger_m": "--stagger",
+    "trim_m": "--trim",
+    "line_clear_m": "--line-clear",
+    "keep_offcut_m": "--keep-offcut",
+}
 EFFORTS = ("quick", "normal", "thorough")
 
 
@@ -34,7 +45,7 @@ def read_sheet(options: SheetOptions) -> Any:
     Problems
         Everything in the options that cannot be read.
     """
-    from undercourse.layout import PartRoll, Sheet
+    from undercourse.layout import PartRoll, Sheet, check_sheet
 
     problems: list[Problem] = []
     sizes = {name: _length(name, text, problems) for name, text in options.sizes.items() if text}
@@ -54,19 +65,9 @@ def read_sheet(options: SheetOptions) -> Any:
     if problems:
         raise Problems(problems)
     rolls = sorted(dict(zip(lengths, options.roll_prices or [0.0] * len(lengths), strict=True)).items())
-    named = {
-        "seam_gap_m": sizes.get("--seam-gap"),
-        "edge_gap_m": sizes.get("--edge-gap"),
-        "smallest_piece_m": sizes.get("--smallest-piece"),
-        "least_width_m": sizes.get("--smallest-width"),
-        "stagger_m": sizes.get("--stagger"),
-        "trim_m": sizes.get("--trim"),
-        "line_clear_m": sizes.get("--line-clear"),
-        "keep_offcut_m": sizes.get("--keep-offcut"),
-        "seam_cost_m": options.seam_cost,
-        "cut_cost": options.cut_cost,
-    }
-    return Sheet(
+    costs = {"seam_cost_m": options.seam_cost, "cut_cost": options.cut_cost}
+    named = {**{name: sizes.get(option) for name, option in _OPTIONS.items() if name != "width_m"}, **costs}
+    sheet = Sheet(
         sizes["--roll-width"],
         tuple(length for length, _ in rolls),
         roll_prices=tuple(price for _, price in rolls) if options.roll_prices else (),
@@ -75,6 +76,15 @@ def read_sheet(options: SheetOptions) -> Any:
         one_direction=options.one_way,
         **{name: value for name, value in named.items() if value is not None},
     )
+    if faults := check_sheet(sheet):
+        raise Problems([replace(one, where=_option(one.where)) for one in faults])
+    return sheet
+
+
+def _option(where: str) -> str:
+    """The option behind a field of the sheet."""
+    name = where.rpartition(".")[2]
+    return _OPTIONS.get(name) or f"--{name.removesuffix('_m').removesuffix('s').replace('_', '-')}"
 
 
 def _length(option: str, text: str, problems: list[Problem]) -> float:
@@ -83,7 +93,9 @@ def _length(option: str, text: str, problems: list[Problem]) -> float:
     text = text.strip()
     sign = -1 if text.startswith("-") else 1
     try:
-        return sign * read_quantity(text.lstrip("-"), "length", UNITS["m"])
+        # Only nothing needs no unit: 30 may be meant as meters, feet or millimeters.
+        nothing = UNITS["m"] if not text.strip("-0. ") else None
+        return sign * read_quantity(text.lstrip("-"), "length", nothing)
     except ValueError as error:
         problems.append(Problem(option, str(error), 'write it as "1 m", "2 mm" or "1/8 in"'))
         return 0.0
