@@ -329,3 +329,12 @@ def test_far_off_and_turned_coordinates_are_moved_and_said():
     assert max(map(abs, area.polygon.bounds)) < 10
     assert plan.moved_m == (-512_343.0, -4_400_123.0)
     assert any("moved" in note for note in plan.notes)
+
+
+def test_many_overlaps_are_told_by_the_largest_and_a_number():
+    """Forty rooms drawn one over the next: the eight largest overlaps are named, the rest are counted."""
+    document, space = drawing()
+    for number in range(40):
+        space.add_lwpolyline([(x + number * 3.5 + number**2 * 0.001, y) for x, y in SQUARE], close=True)
+    text = told(lambda: areas_of(document), "31 more pairs of areas overlap", "1.50 m²")
+    assert text.count("would be laid twice") == 8

@@ -28,6 +28,9 @@ ROOM_M = (0.8, 300.0)
 MOST_AREAS = 2000
 """Plans with more outlines are refused."""
 
+MOST_OVERLAPS = 8
+"""More pairs of areas that overlap are told by their number."""
+
 OVERLAP_M = 0.01
 """Areas that overlap by less were drawn to the wrong side of a line; that is told, not refused. [m]"""
 
@@ -301,11 +304,15 @@ def choose_areas(plan: Plan, names: Sequence[str] = (), storey: str = "") -> lis
         if area.name in chosen and (not storey or area.storey.casefold() == storey.casefold())
     ]
     kept = {area.name for area in areas}
-    for one, other, shared in plan.overlaps:
-        if one in kept and other in kept:
-            what = f'"{one}" and "{other}" overlap over {shared:.2f} m²; that floor would be laid twice'
-            fix = "draw each floor once, or choose one of the two by its name"
-            problems.append(Problem(plan.where, what, fix))
+    overlaps = [(one, other, m2) for one, other, m2 in plan.overlaps if one in kept and other in kept]
+    for one, other, shared in sorted(overlaps, key=lambda pair: -pair[2])[:MOST_OVERLAPS]:
+        size = f"{shared:.2f} m²" if shared >= 0.005 else f"{shared * 1e4:.2g} cm²"
+        what = f'"{one}" and "{other}" overlap over {size}; that floor would be laid twice'
+        fix = "draw each floor once, or choose one of the two by its name"
+        problems.append(Problem(plan.where, what, fix))
+    if len(overlaps) > MOST_OVERLAPS:
+        what = f"{len(overlaps) - MOST_OVERLAPS} more pairs of areas overlap"
+        problems.append(Problem(plan.where, what, "draw each floor once, or name its layer"))
     if problems or not areas:
         raise Problems(problems or [Problem(plan.where, "no area is left to lay", "choose others")])
     return areas
