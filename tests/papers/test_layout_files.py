@@ -285,3 +285,20 @@ def test_office_program_works_out_the_same_layout(book: tuple[bytes, dict[str, A
     for key, (formula, stored) in own.items():
         if formula:
             assert theirs[key][1] == pytest.approx(stored, rel=1e-9, abs=1e-9), key
+
+
+def test_bare_plan_is_divided_by_movement_joints_on_demand(tmp_path: Path) -> None:
+    """Fields of at most 12 ft by their own extent, drawn and told; a length that is none is refused."""
+    plan = tmp_path / "plan.toml"
+    plan.write_text(OUTLINES, encoding="utf-8")
+    document = json.loads(run("layout", str(plan), "--longest-field", "12 ft", "--json"))
+    (found,) = (area["movement_joints"] for area in document["areas"])
+    for field in found["fields"]:
+        assert np.ptp(np.array(field["outline"]), axis=0).max() <= 12 * 0.3048 + 1e-3
+    hall = Polygon([(0, 0), (6, 0), (6, 2.5), (2.5, 2.5), (2.5, 5), (0, 5)]).area - 0.16
+    assert sum(Polygon(field["outline"]).area for field in found["fields"]) >= hall
+    assert found["doorway_length_m"] == pytest.approx(0.9, abs=1e-3)
+    assert found["rod_m"] == pytest.approx(found["joint_length_m"] + 22 + 1.6, abs=1e-3)
+    assert "movement joints" in run("layout", str(plan), "--longest-field", "12 ft")
+    done = CliRunner().invoke(app, ["layout", str(plan), "--longest-field", "long"])
+    assert "--longest-field" in str(done.exception)

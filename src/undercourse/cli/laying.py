@@ -126,6 +126,12 @@ def layout_command(
         bool, typer.Option("--compare", help="For a plan: list other ways to lay, sheet against seams.")
     ] = False,
     seed: Annotated[int, typer.Option("--seed", help="The same seed gives the same layout.")] = 0,
+    longest_field: Annotated[
+        str,
+        typer.Option(
+            "--longest-field", help="For a plan: movement joints so that no field is longer, as 12 ft."
+        ),
+    ] = "",
     date: Date = "",
 ) -> None:
     """Lay the sheets and cut the rolls, of a job or of a bare plan."""
@@ -173,6 +179,7 @@ def layout_command(
             "progress": time_budget(seconds),
         }
         document, rooms = _lay_plan(plan, area or [], storey, sheet, read_start(start), how, compare)
+        _add_joints(document, rooms, longest_field)
         told, moved, named = plan.unit, plan.moved_m, source.stem
     else:
         _only_for_plans(
@@ -193,6 +200,7 @@ def layout_command(
                 "--direction": direction is not None,
                 "--start": start,
                 "--compare": compare,
+                "--longest-field": longest_field,
             },
         )
         document, rooms, named = _lay_job(source, line, date, membrane)
@@ -263,8 +271,8 @@ def _not_for_jobs(source: Path, options: dict[str, Any]) -> None:
     if given:
         what = f"{', '.join(given)} lay a bare plan, and this is a job"
         fix = (
-            "rolls and gaps come from the product; in the job's areas strip_direction and strip_start hold"
-            " strips, and seams_off keeps seams off lines"
+            "rolls and gaps come from the product; in the job's areas strip_direction and strip_start hold "
+            "strips, seams_off keeps seams off lines, and movement_joint_spacing says how long a field may be"
         )
         raise Problems([Problem(str(source), what, fix)])
 
@@ -311,6 +319,27 @@ def _lay_plan(
         document["alternatives"] = [asdict(one) for one in compare_layouts(plans, sheet, **how)]
     add_notes(document, layout_notes(chosen))
     return document, plan_rooms(chosen)
+
+
+def _add_joints(document: dict[str, Any], rooms: dict[str, Any], longest: str) -> None:
+    """Movement joints of every area of a plan, where a longest field is given."""
+    if not longest:
+        return
+    from shapely import LineString
+
+    from undercourse.base.problems import Problem, Problems
+    from undercourse.base.units import UNITS, read_quantity
+    from undercourse.layout import make_outline
+    from undercourse.takeoff import plan_joints
+
+    try:
+        longest_m = read_quantity(longest.strip(), "length", UNITS["m"])
+    except ValueError as error:
+        raise Problems([Problem("--longest-field", str(error), 'write it as "12 ft" or "3.6 m"')]) from None
+    for area in document["areas"]:
+        room = rooms[area["name"]]
+        outline = make_outline(room["outline"], room["obstacles"], area["name"])
+        area["movement_joints"] = plan_joints(outline, longest_m, [LineString(one) for one in room["doors"]])
 
 
 def _lay_job(

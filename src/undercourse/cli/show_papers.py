@@ -39,6 +39,8 @@ def show_layout(document: dict[str, Any]) -> None:
         corners = f"{area['inside_corners']} inside, {area['outside_corners']} outside corners"
         strips = f"{_area(area['net_area_m2'])}; {len(area['strips'])} strips"
         out.print(f"  {strips}; seams {seams}; edges {edges}; {corners}")
+        for words in _marked(area):
+            out.print(Padding(Text(words), (0, 0, 0, 2)))
         for note in area.get("notes", ()):
             out.print(Padding(Text(note), (0, 0, 0, 2)))
     table = Table(box=None, padding=(0, 2, 0, 0))
@@ -86,6 +88,23 @@ def _proof(document: dict[str, Any]) -> str:
     if gap < 0.005:
         return "These strips cannot be cut at less cost."
     return f"Cutting these strips costs at most {gap:.2f} % more than is proven to be needed."
+
+
+def _marked(area: dict[str, Any]) -> list[str]:
+    """Movement joints and heating cable of an area, a line each."""
+    told = []
+    joints, cable = area.get("movement_joints"), area.get("heating_cable")
+    if joints and joints["longest_field_m"] is not None:
+        count = len(joints["fields"])
+        fields = "one field" if count == 1 else f"{count} fields"
+        told.append(
+            f"movement joints {_length(joints['joint_length_m'])} in {fields}, none longer than "
+            f"{_length(joints['longest_field_m'])}"
+        )
+    if cable and cable["circuits"]:
+        kits = ", ".join(one["item_number"] for one in cable["circuits"])
+        told.append(f"heating cable {kits}: {_area(cable['heated_m2'])} heated, {cable['amps']:.1f} A")
+    return told
 
 
 def show_takeoff(document: dict[str, Any]) -> None:

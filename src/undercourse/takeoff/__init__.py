@@ -3,7 +3,7 @@
 from undercourse.takeoff.cable_plan import lay_cable
 from undercourse.takeoff.counting import Geometry
 from undercourse.takeoff.joining import join_layouts
-from undercourse.takeoff.joint_plan import joint_plan
+from undercourse.takeoff.joint_plan import joint_plan, plan_joints
 from undercourse.takeoff.laying import laying_plan, sheet_for, tape_price_m
 from undercourse.takeoff.quantities import take_off
 
@@ -13,6 +13,7 @@ __all__ = [
     "joint_plan",
     "lay_cable",
     "laying_plan",
+    "plan_joints",
     "sheet_for",
     "take_off",
     "tape_price_m",

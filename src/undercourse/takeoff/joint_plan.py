@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -172,6 +173,32 @@ def joint_plan(area: Area, facts: Frame, row: int, book: Rulebook) -> dict[str, 
     module = tile_module(facts, row)
     found = _divide(outline, longest, lines, doors, module, area, rule)
     return _document(found, rule, outline, doors)
+
+
+def plan_joints(
+    outline: Polygon, longest_m: float, doors: Sequence[LineString] = (), width_m: float = LEAST_WIDTH_M
+) -> dict[str, Any]:
+    """Movement joints of an area of which only the outline is known, as ``joint_plan`` gives them.
+
+    Parameters
+    ----------
+    outline : Polygon
+        The tiled area, obstacles as holes. [m]
+    longest_m : float
+        No field is longer either way. [m]
+    doors : sequence of LineString
+        Door openings. [m]
+    width_m : float
+        Width of the joints. [m]
+
+    Raises
+    ------
+    Problems
+        For an outline that cannot be used, or a length below 0.5 m.
+    """
+    rule = JointRule(longest_m, "as asked", max(width_m, LEAST_WIDTH_M), "common practice, no source")
+    found = movement_joints(outline, longest_m, doors=doors)
+    return _document(found, rule, outline, list(doors))
 
 
 def _divide(
