@@ -59,7 +59,9 @@ def leads_of(
         common = [text for text, _ in found if text not in rare]
         tell(one.fact, common if common or lines else rare)
     more = len(lines) - MOST_OUTCOMES
-    return tuple(lines if more <= 0 else [*lines[:MOST_OUTCOMES], f"and {more} more outcomes"])
+    return tuple(
+        lines if more <= 0 else [*lines[:MOST_OUTCOMES], f"and {more} more outcome{'' if more == 1 else 's'}"]
+    )
 
 
 def _swept(evaluated: Evaluated, book: Rulebook, row: int, names: Sequence[str]) -> list[Sweep]:

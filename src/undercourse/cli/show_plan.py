@@ -10,14 +10,14 @@ from rich.text import Text
 
 from undercourse.base.units import UNITS, show_quantity
 from undercourse.cli.show import console
+from undercourse.papers.wording import counted
 
 
 def show_plan(document: dict[str, Any]) -> None:
     """Areas with sizes, then what was mended in each, what is wrong, and what is to know of the plan."""
     out = console()
-    out.print(
-        Text(f"{document['file']}: {len(document['areas'])} areas, unit {document['unit']}", style="bold")
-    )
+    areas = counted(len(document["areas"]), "area")
+    out.print(Text(f"{document['file']}: {areas}, unit {document['unit']}", style="bold"))
     storeys = any(area["storey"] for area in document["areas"])
     table = Table(box=None, padding=(0, 2, 0, 0))
     for name in ("Area", *(("Storey",) if storeys else ()), "Size", "Floor", "Obstacles", "Doors"):

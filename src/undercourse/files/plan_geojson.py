@@ -91,7 +91,7 @@ def _notes(found: list[FoundArea], skipped: dict[str, int]) -> list[str]:
     )
     if turned:
         # RFC 7946, section 3.1.6: exterior rings are counterclockwise, interior rings clockwise.
-        notes.append(f"{turned} rings ran the wrong way round and were turned")
+        notes.append(f"{turned} ring{'' if turned == 1 else 's'} ran the wrong way round, now turned")
     return notes
 
 

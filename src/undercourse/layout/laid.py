@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from shapely import Polygon
 
+from undercourse.base.units import UNITS, show_quantity
 from undercourse.layout.buying import head_joint_length
 from undercourse.layout.covers import is_barred
 from undercourse.layout.marks import chalk_line
@@ -156,15 +157,18 @@ class AreaReport:
     def _notes(self, span: range, on_lines_m: float) -> list[str]:
         stock, sheet, notes = self.stock, self.stock.sheet, []
         if self.small:
-            least = f"{sheet.smallest_piece_m:g} m"
-            notes.append(f"strips {', '.join(self.small)} hold a piece under the smallest ({least})")
+            least, one = show_quantity(sheet.smallest_piece_m, UNITS["in"]), len(self.small) == 1
+            hold = "strip {} holds" if one else "strips {} hold"
+            notes.append(f"{hold.format(', '.join(self.small))} a piece under the smallest, {least}")
         close = sorted({index for index in stock.crowded if index in span})
         crowded = [name for index in close for name in self.names[index]]
         if crowded:
-            notes.append(f"head joints of strips {', '.join(crowded)} lie closer than {sheet.stagger_m:g} m")
+            stagger = show_quantity(sheet.stagger_m, UNITS["in"])
+            notes.append(f"head joints of strips {', '.join(crowded)} lie closer than {stagger}")
         if sheet.one_direction and self.strips:
             way = self.strips[0].direction_deg
             notes.append(f"every piece points the same way: the roll unrolls toward {way:g} degrees")
         if on_lines_m > 0.005:
-            notes.append(f"{on_lines_m:.2f} m of seams run along lines that they were to be kept off")
+            long = show_quantity(on_lines_m, UNITS["ft"])
+            notes.append(f"{long} of seams run along lines that they were to be kept off")
         return notes
