@@ -10,6 +10,7 @@ from rich.text import Text
 
 from undercourse.base.units import UNITS, show_quantity
 from undercourse.cli.show import console
+from undercourse.drawings.measures import length_text
 
 
 def _area(square_meters: float) -> str:
@@ -50,10 +51,10 @@ def show_layout(document: dict[str, Any]) -> None:
         table.add_row(
             piece["id"],
             piece["area"],
-            f"{piece['width_m']:.3f} m",
-            f"{piece['length_m']:.3f} m",
+            length_text(piece["width_m"]),
+            length_text(piece["length_m"]),
             str(piece["roll"]),
-            f"{piece['at'][0]:.3f} m",
+            length_text(piece["at"][0]) if piece["at"][0] else "0",
         )
     out.print(Padding(table, (1, 0, 0, 0)))
     if document.get("alternatives"):
