@@ -12,6 +12,7 @@ from shapely.geometry import LineString, Polygon, box
 from shapely.geometry import Point as Spot
 
 from undercourse.base.problems import Problem, Problems
+from undercourse.drawings.floors import touches
 from undercourse.drawings.frame import TitleBlock, draw_scale_bar, finish_sheet
 from undercourse.drawings.hatches import hatch_outline
 from undercourse.drawings.lettering import LARGE, NORMAL, SMALL, shorten, text_width
@@ -35,6 +36,7 @@ MOST_SHEETS = 60
 CHECK_MM = 100.0
 NEAR_TOP_M = 0.3
 UPRIGHT_DEG = 60.0
+ALONG = (0.0, 0.5, 1.0, 0.25, 0.75)  # where words are tried along a line
 
 
 @dataclass(frozen=True)
@@ -234,7 +236,12 @@ def _write(sheet: Sheet, window: _Window, area: PlanShapes, labels: bool) -> Non
         room = max((right - left) * window.metre - 3.0, 8.0)
         size = NORMAL if text_width(area.name, NORMAL, bold=True) <= room else SMALL
         words = shorten(area.name, room, size, bold=True)
-        _write_over(sheet, Words((x + 1.6, y + 1.2 + size), words, size, bold=True))
+        over = room + 3.0 - text_width(words, size, bold=True)
+        spots = [
+            (x + aside, y + 1.2 + size + down) for down in (0.0, 5.0, 10.0) for aside in (1.6, over - 1.6)
+        ]
+        choices = [Words(spot, words, size, bold=True) for spot in spots]
+        _write_over(sheet, next((one for one in choices if _free(sheet, one)), choices[0]))
 
 
 def top_run(outline: Sequence[Sequence[float]]) -> tuple[float, float, float]:
@@ -244,6 +251,11 @@ def top_run(outline: Sequence[Sequence[float]]) -> tuple[float, float, float]:
     runs = [sorted((float(a[0]), float(b[0]))) for a, b in ends if max(a[1], b[1]) > top - NEAR_TOP_M]
     left, right = max(runs, key=lambda run: run[1] - run[0])
     return left, right, top
+
+
+def _free(sheet: Sheet, words: Words) -> bool:
+    """Whether words cover none that stand already."""
+    return not any(touches(words.box(), other.box()) for other in sheet.texts())
 
 
 def _write_over(sheet: Sheet, words: Words) -> None:
@@ -286,14 +298,26 @@ def _write_start(sheet: Sheet, window: _Window, chalk: Mapping[str, Any], shown:
         f"Start line, {_pair(chalk[above])} to the wall {sides[0]}",
         f"{_pair(chalk[below])} to the wall {sides[1]}",
     ]
-    if max(text_width(line, SMALL) for line in lines) > length - 6:
-        lines = ["Start line"]
     up = (-math.sin(math.radians(turn)), -math.cos(math.radians(turn)))
-    for line, off in zip(lines, (1.0, -SMALL), strict=False):
-        at = (ax + (bx - ax) / length * 3.0 + up[0] * off, ay + (by - ay) / length * 3.0 + up[1] * off)
+
+    def along(told: Sequence[str], share: float) -> list[Words]:
+        """The words above and below the line, so far along it as there is room."""
+        found = []
+        for line, off in zip(told, (1.0, -SMALL), strict=False):
+            far = 3.0 + share * max(0.0, length - 6.0 - text_width(line, SMALL, bold=True))
+            dx, dy = (bx - ax) / length, (by - ay) / length
+            at = (ax + dx * far + up[0] * off, ay + dy * far + up[1] * off)
+            found.append(Words(at, line, SMALL, bold=True, turn_deg=turn))
+        return found
+
+    fits = max(text_width(line, SMALL, bold=True) for line in lines) <= length - 6
+    tries = [along(told, share) for told in ([lines] if fits else []) + [["Start line"]] for share in ALONG]
+    best = next((words for words in tries if all(_free(sheet, one) for one in words)), tries[-len(ALONG)])
+    for words in best:
+        at = words.at
         place = (at[0] / window.metre + window.corner[0], window.corner[1] - at[1] / window.metre)
         if shown.contains(Spot(place)):
-            _write_over(sheet, Words(at, line, SMALL, bold=True, turn_deg=turn))
+            _write_over(sheet, words)
 
 
 def _pair(values: Sequence[float]) -> str:
