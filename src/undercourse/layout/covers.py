@@ -214,7 +214,7 @@ def _cheapest(
     if cost < most:
         best, most = Cover(cost, [(a, b, False)], faults), cost
     if height <= rules.width / 2 + NEAR_M and sizes[0] >= rules.least_width - NEAR_M:
-        found = _halves(rules, a, b, height, near)
+        found = _halves(stretch, rules, a, b, height, near)
         if found is not None and found.cost < most:
             best, most = found, found.cost
     if (
@@ -232,8 +232,10 @@ def is_barred(joint: float, near: Sequence[Bar]) -> bool:
     return any(start + NEAR_M < joint < stop - NEAR_M for start, stop in near)
 
 
-def _halves(rules: Rules, a: float, b: float, height: float, near: Sequence[Bar]) -> Cover | None:
-    """Equal pieces end to end, as many as lie side by side on the roll."""
+def _halves(
+    stretch: Stretch, rules: Rules, a: float, b: float, height: float, near: Sequence[Bar]
+) -> Cover | None:
+    """Equal pieces end to end, as many as lie side by side on the roll, none under the smallest."""
     gap = rules.gap
     count = int((rules.width + NEAR_M) / height)
     while count > 1 and (b - a - (count - 1) * gap) / count < rules.least_length:
@@ -244,6 +246,11 @@ def _halves(rules: Rules, a: float, b: float, height: float, near: Sequence[Bar]
     cells = [(a + k * (length + gap), a + k * (length + gap) + length, False) for k in range(count)]
     if near and any(is_barred(cell[0] - gap / 2, near) for cell in cells[1:]):
         return None
+    if not stretch.flat:
+        for start, stop, _ in cells:
+            deep, high = stretch.profile.span(start, stop)
+            if high - deep < rules.least_width - NEAR_M:
+                return None
     cost = (length + rules.trim) * rules.width + count * rules.joint_cost
     return Cover(cost + (count - 1) * rules.seam_cost * height, cells, 0)
 
