@@ -300,18 +300,29 @@ def _write_start(sheet: Sheet, window: _Window, chalk: Mapping[str, Any], shown:
     ]
     up = (-math.sin(math.radians(turn)), -math.cos(math.radians(turn)))
 
-    def along(told: Sequence[str], share: float) -> list[Words]:
+    def along(words: Sequence[str], share: float) -> list[Words]:
         """The words above and below the line, so far along it as there is room."""
         found = []
-        for line, off in zip(told, (1.0, -SMALL), strict=False):
+        for line, off in zip(words, (1.0, -SMALL), strict=False):
             far = 3.0 + share * max(0.0, length - 6.0 - text_width(line, SMALL, bold=True))
             dx, dy = (bx - ax) / length, (by - ay) / length
             at = (ax + dx * far + up[0] * off, ay + dy * far + up[1] * off)
             found.append(Words(at, line, SMALL, bold=True, turn_deg=turn))
         return found
 
-    fits = max(text_width(line, SMALL, bold=True) for line in lines) <= length - 6
-    tries = [along(told, share) for told in ([lines] if fits else []) + [["Start line"]] for share in ALONG]
+    one_side = min(
+        (
+            f"Start line, {_pair(chalk[key])} to the wall {side}"
+            for key, side in zip((above, below), sides, strict=True)
+        ),
+        key=len,
+    )
+    told = [
+        some
+        for some in (lines, [one_side])
+        if max(text_width(line, SMALL, bold=True) for line in some) <= length - 6
+    ]
+    tries = [along(some, share) for some in [*told, ["Start line"]] for share in ALONG]
     best = next((words for words in tries if all(_free(sheet, one) for one in words)), tries[-len(ALONG)])
     for words in best:
         at = words.at
