@@ -254,3 +254,28 @@ def test_cable_run_refuses_what_cannot_be(zone, kits, control, rules):
     """Unusable zones, kits and spacings are named."""
     with pytest.raises(Problems):
         cable_run(zone, kits, control, rules)
+
+
+def test_every_connected_zone_of_the_open_rooms_takes_one_continuous_run(capsys):
+    """All sixty rooms, the floors of 500 m2 among them: one run of a kit made to measure reaches all of the
+    zone, crosses nothing, keeps its spacing and heats at least four fifths; the share is printed."""
+    kits = [CableKit(f"{length:.0f} m", length, 10 * length, 240.0) for length in 8 * 1.02 ** np.arange(300)]
+    connected = whole = 0
+    for feature in FEATURES:
+        zone = shape(feature["geometry"])
+        spacing = 0.1 if zone.area < 15 else (0.2 if zone.area < 100 else 0.4)
+        rules = CableRules((spacing, spacing), bend_radius_m=0.025)
+        free = free_zone(zone, rules)
+        connected += isinstance(free, Polygon)
+        run = (
+            check(zone, kits, rules=rules)
+            if zone.area < 15
+            else cable_run(zone, kits, zone.exterior.coords[0], rules)
+        )
+        assert run.path.is_simple
+        assert run.excess_m == 0
+        whole += isinstance(free, Polygon) and run.beyond_m2 == 0 and run.heated_m2 >= 0.8 * free.area
+    with capsys.disabled():
+        print(f" {whole} of {connected} connected zones in one run ", end="")
+    assert connected >= 55
+    assert whole >= 0.98 * connected
