@@ -27,6 +27,9 @@ from typer.testing import CliRunner
 
 from undercourse.base.problems import Problems
 from undercourse.cli.app import app
+from undercourse.drawings import draw_cable_plan
+from undercourse.drawings.floors import PaperRoom
+from undercourse.drawings.sheet import Stroke
 from undercourse.files.layout_out import plan_rooms
 from undercourse.files.plan_parts import PlanOptions, choose_areas
 from undercourse.files.plans import read_plan, read_plan_bytes
@@ -302,3 +305,41 @@ def test_bare_plan_is_divided_by_movement_joints_on_demand(tmp_path: Path) -> No
     assert "movement joints" in run("layout", str(plan), "--longest-field", "12 ft")
     done = CliRunner().invoke(app, ["layout", str(plan), "--longest-field", "long"])
     assert "--longest-field" in str(done.exception)
+
+
+def test_cable_plan_of_a_turned_room_stands_square_on_paper() -> None:
+    """A room under 30 degrees with its cable: on paper the runs lie level or upright, to scale, and every
+    kit of many is named; kind = derived, lengths do not change by turning."""
+    turn = np.deg2rad(30.0)
+    spin = np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
+    room = np.array([(0, 0), (4, 0), (4, 2), (0, 2)]) @ spin
+    circuits = []
+    for number in range(6):
+        y = 0.2 + number * 0.3
+        path = np.array([(0.2, y), (3.8, y), (3.8, y + 0.1), (0.2, y + 0.1)]) @ spin
+        circuits.append(
+            {
+                "item_number": f"K-{number}", "control": 1, "length_m": 7.3, "power_w": 73.0,
+                "voltage_v": 120.0, "amps": 0.6, "spacing_m": 0.1, "power_w_m2": 100.0, "heated_m2": 0.7,
+                "path": path.tolist(), "ends_to_control_m": [0.3, 0.4], "sensor": path[0].tolist(),
+                "sensor_way": path[:2].tolist(),
+            }
+        )  # fmt: skip
+    cable = {
+        "control": room[0].tolist(), "zone": [room.tolist()], "free_m2": 8.0, "heated_m2": 4.2,
+        "unheated_m2": 3.8, "wall_gap_m": 0.08, "fixture_gap_m": 0.05, "joint_gap_m": 0.05, "controls": 1,
+        "amps": 3.6, "circuits": circuits, "notes": [], "cautions": ["Never cut."],
+    }  # fmt: skip
+    sheet = draw_cable_plan(
+        {"name": "Loft", "outline": room.tolist()}, cable, paper=PaperRoom(180.0, 200.0, 50.0)
+    )
+    drawn = [mark for mark in sheet.marks if isinstance(mark, Stroke) and mark.name == "cable"]
+    assert len(drawn) == 6
+    for mark in drawn:
+        steps = np.abs(np.diff(np.array(mark.points), axis=0))
+        assert steps.min(axis=1).max() < 0.01
+        assert steps.sum() == pytest.approx(7300 / 50, rel=1e-6)
+    text = " ".join(words.text for words in sheet.texts())
+    assert all(f"K-{number}" in text for number in range(6))
+    assert "Never cut." in text
+    assert "Drawn turned" in text
