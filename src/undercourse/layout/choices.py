@@ -38,6 +38,9 @@ NARROW_WORTH = {True: 0.0, False: 0.05}
 Without, more and narrower pieces are harder to cut as well as is proven.
 """
 
+FEW_CUT, MOST_CUT = 8, 600
+"""Of an area without head joints so many ways are cut from rolls at least, and strips of all ways at most."""
+
 ENOUGH_M2 = 1.0
 """With more waste than this the search goes on, small a share as it may be. [m2]"""
 
@@ -72,7 +75,8 @@ def limits_for(effort: Effort, sheet: Sheet) -> Limits:
     limits = LIMITS[effort]
     if sheet.head_joints_allowed or effort == "quick":
         return limits
-    return replace(limits, directions=6, offsets=12, kept=8, goal=0.0, hard=math.inf)
+    # What rolls they take is known only when they are cut, so that many are kept to be cut.
+    return replace(limits, directions=6, offsets=12, kept=30, goal=0.0, hard=math.inf)
 
 
 def directions(outline: Polygon, held: float | None, most: int) -> list[float]:
@@ -112,6 +116,7 @@ def area_options(area: AreaPlan, sheet: Sheet, limits: Limits, watch: Watch) -> 
     found = search.found
     if not sheet.head_joints_allowed:
         found = [zone for zone in found if not zone.too_long] or search.shortest()
+        found = found[: max(FEW_CUT, MOST_CUT // max(1, len(found[0].stretches)))] if found else found
     plans = _cheapest_to_cut([StripPlan((zone,), zone.cost) for zone in found], sheet)
     careful = make_rules(sheet, careful=True)
     plans = [_carefully(plan, sheet, careful) for plan in plans[: limits.options]]

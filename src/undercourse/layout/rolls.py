@@ -149,7 +149,8 @@ def fill_rolls(lengths: Sequence[int], capacity: int) -> list[list[int]]:
     The emptiest roll comes last.
     """
     plans = [fill_by_best_fit(lengths, capacity)]
-    if len(lengths) <= MOST_FOR_SUMS and sum(lengths) > capacity:
+    pair = 2 * min(lengths, default=0) <= capacity  # else no two share a roll
+    if len(lengths) <= MOST_FOR_SUMS and sum(lengths) > capacity and pair:
         plans.append(fill_by_sums(lengths, capacity))
         plans.append(_fill_free(lengths, capacity))
 
