@@ -116,6 +116,24 @@ def test_start_line_follows_the_pointer_and_numbers_change(page: Page, address: 
     assert float(str(group.get_attribute("data-line"))) == pytest.approx(told[1], abs=1e-4)
 
 
+def test_a_press_that_slips_along_the_line_moves_nothing(page: Page, address: str) -> None:
+    """The line is taken at its handle, drawn along itself and let go: the program's own layout stays."""
+    drop(page, address)
+    choose(page, "Kitchen")
+    page.fill("#f-turn", "90.0")
+    page.keyboard.press("Tab")
+    settle(page)
+    before, line = numbers(page), held(page)["Kitchen"]
+    x, y = middle(page, "#line-handle circle:not(.grip)")
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x + 1, y - 40, steps=4)
+    page.mouse.up()
+    settle(page)
+    assert held(page)["Kitchen"] == line
+    assert numbers(page) == before
+
+
 def test_direction_turns_with_the_pointer_and_catches_on_walls(page: Page, address: str) -> None:
     """The disc is dragged a quarter round the line's middle: strips stand square to where they lay."""
     drop(page, address)

@@ -589,11 +589,17 @@ function moveDrag(event) {
   }
 }
 
+const LEAST_DRAG_PX = 3;
+
 function moveHandle(event) {
   const at = spot(event);
+  const isLine = drag.kind === "line-handle";
+  const moved = turned(at, hand.direction)[1] - turned(drag.from, hand.direction)[1];
+  const far = isLine ? Math.abs(moved) : Math.hypot(at[0] - drag.from[0], at[1] - drag.from[1]);
+  // A press that trembles, or slips along the line, moves nothing.
+  if (!drag.moved && far * 1000 < LEAST_DRAG_PX * unit()) return;
   drag.moved = true;
-  if (drag.kind === "line-handle") {
-    const moved = turned(at, hand.direction)[1] - turned(drag.from, hand.direction)[1];
+  if (isLine) {
     const step = event.shiftKey ? 0.001 : 0.005;
     hand.line = clampLine(hand, Math.round((drag.line + moved) / step) * step);
     hold(hand, true);
