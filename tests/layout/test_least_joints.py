@@ -103,7 +103,7 @@ def floors(seed: int, count: int, columns: bool) -> Iterator[tuple[frozenset[Cel
 @pytest.mark.parametrize("module", [None, (1.0, 1.0)])
 def test_joints_are_the_least_of_all_divisions(columns: bool, module: tuple[float, float] | None) -> None:
     """On the grid none is shorter; off the grid ours may be."""
-    for cells, longest, floor in floors(5 if columns else 4, 15, columns):
+    for cells, longest, floor in floors(5 if columns else 4, 8, columns):
         best = least(cells, longest)
         found = movement_joints(floor, float(longest), direction_deg=0.0, corner_limb_m=1e6, module_m=module)
         assert found.total_m <= best + 1e-3, (sorted(cells), longest)
@@ -115,7 +115,7 @@ def test_joints_are_the_least_of_all_divisions(columns: bool, module: tuple[floa
 def test_joints_over_a_base_joint_are_the_least_of_all_divisions() -> None:
     """With a joint in the base that every division keeps, none has less joint in all."""
     made = np.random.default_rng(9)
-    for cells, longest, floor in floors(6, 20, False):
+    for cells, longest, floor in floors(6, 12, False):
         at = int(made.integers(1, 6))
         over = [frozenset(((at - 1, y), (at, y))) for y in range(7) if {(at - 1, y), (at, y)} <= cells]
         best = least(cells, longest, frozenset(over))

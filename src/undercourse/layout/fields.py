@@ -344,8 +344,10 @@ class _Divider:
             if line not in lines or held or line.bounds[axis + 2] - line.bounds[axis] > 1e-6:
                 continue
             near = _parted(line, fields)
+            if len(near) != 2:
+                continue
             both = shapely.union_all([fields[k] for k in near], grid_size=1e-7)
-            if len(near) != 2 or not isinstance(both, Polygon):
+            if not isinstance(both, Polygon):
                 continue
             moved = _Division([], [both])
             at = self.snap((both.bounds[axis] + both.bounds[axis + 2]) / 2, axis)
