@@ -168,13 +168,23 @@ def _site(area: Mapping[str, Any]) -> str:
 
 def _looked_at(stops: Sequence[Mapping[str, Any]]) -> list[str]:
     """Each question once, with who decides on what is found."""
-    found: dict[str, list[str]] = {}
+    found: dict[str, dict[tuple[str, str], None]] = {}
     for stop in stops:
         who = stop["who_decides"].partition(":")[0]
         asked = _OPEN_STOP.match(stop["why"])
-        question, case = (asked[1], f"If {asked[2]}, decides: {who}.") if asked else ("", f"Decides: {who}.")
-        found.setdefault(question or sentence(stop["why"]), []).append(case)
-    lines = [f"{question} {' '.join(dict.fromkeys(cases))}" for question, cases in found.items()]
+        question, case = (asked[1], asked[2]) if asked else (sentence(stop["why"]), "")
+        cases = found.setdefault(question, {})
+        if not any(who == other and case in wider for wider, other in cases):
+            cases[case, who] = None
+    lines = [
+        " ".join(
+            [
+                question,
+                *(f"If {case}, decides: {who}." if case else f"Decides: {who}." for case, who in cases),
+            ]
+        )
+        for question, cases in found.items()
+    ]
     if len(lines) > MOST_STOPS:
         lines[MOST_STOPS:] = [f"And {len(lines) - MOST_STOPS} more; the answer to the job lists them all."]
     return lines
