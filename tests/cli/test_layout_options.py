@@ -97,6 +97,16 @@ def test_faults_of_options_are_told_at_once(plan: Path) -> None:
     assert refused(plan, "--start", "1 m") == ['area "room", start']
     job = JOBS / "laundry.toml"
     assert refused(job, "--part-roll", "3 m") == [str(job)]
+    for given in (
+        ["--stagger", "300 mm"],
+        ["--effort", "normal"],
+        ["--seed", "0"],
+        ["--list"],
+        ["--one-way"],
+    ):
+        assert refused(job, *given) == [str(job)], given
+    with pytest.raises(Problems, match="--no-head-joints lay a bare plan"):
+        CliRunner().invoke(app, ["layout", str(job), "--no-head-joints"], catch_exceptions=False)
 
 
 @pytest.mark.parametrize(("options", "named"), [

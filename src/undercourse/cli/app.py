@@ -60,7 +60,11 @@ def _keep_output_to_itself() -> None:
     The solver of linear programs now and then prints a line past Python's own streams.
     """
     old = sys.stdout
-    if not isinstance(old, io.TextIOWrapper) or old.fileno() != 1 or old.isatty():
+    try:
+        plain = isinstance(old, io.TextIOWrapper) and old.fileno() == 1 and not old.isatty()
+    except OSError:  # no file of the system behind it, as where output is captured
+        plain = False
+    if not plain:
         return
     old.flush()
     own = os.dup(1)

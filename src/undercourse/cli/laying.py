@@ -15,6 +15,7 @@ from undercourse.cli.sheet_options import SheetOptions, check_effort, read_sheet
 
 @app.command("layout")
 def layout_command(
+    context: typer.Context,
     source: Annotated[
         Path,
         typer.Argument(help="Job file, or a plan: DXF, IFC, GeoJSON, TOML, CSV.", show_default=False),
@@ -182,27 +183,7 @@ def layout_command(
         _add_joints(document, rooms, longest_field)
         told, moved, named = plan.unit, plan.moved_m, source.stem
     else:
-        _only_for_plans(
-            source, {"--list": listed, "--area": area, "--storey": storey, "--layer": layer, "--unit": unit}
-        )
-        _not_for_jobs(
-            source,
-            {
-                "--part-roll": part_roll,
-                "--roll-price": roll_price,
-                "--roll-length": roll_length,
-                "--no-head-joints": not head_joints,
-                "--one-way": one_way,
-                "--smallest-width": smallest_width,
-                "--keep-offcut": keep_offcut,
-                "--seam-cost": seam_cost,
-                "--cut-cost": cut_cost,
-                "--direction": direction is not None,
-                "--start": start,
-                "--compare": compare,
-                "--longest-field": longest_field,
-            },
-        )
+        _refuse_for_jobs(source, context)
         document, rooms, named = _lay_job(source, line, date, membrane)
         told, moved = "mm", (0.0, 0.0)
     if out is not None:
@@ -254,22 +235,29 @@ def _is_plan(source: Path, line: Path | None, membrane: str) -> bool:
     return line is None and not membrane and is_outlines(data)
 
 
-def _only_for_plans(source: Path, options: dict[str, Any]) -> None:
+CHOOSING = ("listed", "area", "storey", "layer", "unit")
+FOR_BOTH = ("source", "line", "as_json", "membrane", "out", "paper", "scale", "date")
+
+
+def _refuse_for_jobs(source: Path, context: typer.Context) -> None:
+    """Refuse options that say what a job or its product says."""
     from undercourse.base.problems import Problem, Problems
 
-    given = [name for name, value in options.items() if value]
-    if given:
-        what = f"{', '.join(given)} choose in a plan, and this is a job"
+    given: dict[str, str] = {}
+    for parameter in context.command.params:
+        name = parameter.name or ""
+        how = context.get_parameter_source(name)
+        if how is not None and how.name == "COMMANDLINE":
+            off = context.params[name] is False and parameter.secondary_opts
+            given[name] = max(parameter.secondary_opts if off else parameter.opts, key=len)
+    choosing = [text for name, text in given.items() if name in CHOOSING]
+    if choosing:
+        what = f"{', '.join(choosing)} choose in a plan, and this is a job"
         fix = "write plan, room_name, storey, plan_layer and plan_unit into the job's areas"
         raise Problems([Problem(str(source), what, fix)])
-
-
-def _not_for_jobs(source: Path, options: dict[str, Any]) -> None:
-    from undercourse.base.problems import Problem, Problems
-
-    given = [name for name, value in options.items() if value]
-    if given:
-        what = f"{', '.join(given)} lay a bare plan, and this is a job"
+    laying = [text for name, text in given.items() if name not in FOR_BOTH]
+    if laying:
+        what = f"{', '.join(laying)} lay a bare plan, and this is a job"
         fix = (
             "rolls and gaps come from the product; in the job's areas strip_direction and strip_start hold "
             "strips, seams_off keeps seams off lines, and movement_joint_spacing says how long a field may be"
