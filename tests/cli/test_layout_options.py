@@ -110,20 +110,20 @@ def test_faults_of_options_are_told_at_once(plan: Path) -> None:
 
 
 @pytest.mark.parametrize(("options", "named"), [
-    (("--roll-length", "30"), "--roll-length"),
-    (("--start", "1.2"), "--start"),
+    (("--roll-length", "30 kg"), "--roll-length"),
+    (("--start", "left"), "--start"),
     (("--roll-length", "20 cm"), "--smallest-piece"),
     (("--seam-gap", "2 m"), "--seam-gap"),
     (("--roll-width", "90 m"), "--roll-width"),
     (("--cut-cost", "-1"), "--cut-cost"),
 ])  # fmt: skip
 def test_a_bad_size_is_told_by_its_option(plan: Path, options: tuple[str, ...], named: str) -> None:
-    """A number without a unit is refused, as everywhere; what is out of reach names what was written."""
+    """What is no length, or out of reach, names what was written."""
     assert named in refused(plan, *options)
 
 
-def test_nothing_needs_no_unit(plan: Path) -> None:
-    """Zero is the same in every unit."""
-    assert lay(plan, "--seam-gap", "0", "--edge-gap", "0.0") == lay(
-        plan, "--seam-gap", "0 m", "--edge-gap", "0 in"
-    )
+def test_a_plain_number_is_meters(plan: Path) -> None:
+    """A bare plan is in meters, and so is what stands beside it without a unit."""
+    plain = lay(plan, "--roll-width", "1", "--roll-length", "30", "--seam-gap", "0.004", "--edge-gap", "0")
+    units = ("--roll-width", "1000 mm", "--roll-length", "30 m", "--seam-gap", "4 mm", "--edge-gap", "0 in")
+    assert plain == lay(plan, *units)

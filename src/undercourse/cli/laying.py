@@ -57,7 +57,11 @@ def layout_command(
         ),
     ] = "",
     roll_width: Annotated[
-        str, typer.Option("--roll-width", help="For a plan: width of the roll, as 1 m.")
+        str,
+        typer.Option(
+            "--roll-width",
+            help="For a plan: width of the roll, as 1 m; a plain number is meters, here and below.",
+        ),
     ] = "1 m",
     roll_length: Annotated[
         list[str] | None, typer.Option("--roll-length", help="For a plan: length of a roll; repeatable.")

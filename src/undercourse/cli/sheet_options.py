@@ -93,9 +93,8 @@ def _length(option: str, text: str, problems: list[Problem]) -> float:
     text = text.strip()
     sign = -1 if text.startswith("-") else 1
     try:
-        # Only nothing needs no unit: 30 may be meant as meters, feet or millimeters.
-        nothing = UNITS["m"] if not text.strip("-0. ") else None
-        return sign * read_quantity(text.lstrip("-"), "length", nothing)
+        # A bare plan is in meters, and so is a plain number beside it.
+        return sign * read_quantity(text.lstrip("-"), "length", UNITS["m"])
     except ValueError as error:
         problems.append(Problem(option, str(error), 'write it as "1 m", "2 mm" or "1/8 in"'))
         return 0.0
