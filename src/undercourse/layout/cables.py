@@ -247,9 +247,7 @@ def best_choice(found: Sequence[Choice], kits: Sequence[CableKit]) -> Choice | N
     return max(options, key=Choice.merit, default=None)
 
 
-def widened(
-    best: Choice, free: shapely.Geometry, control: tuple[float, float], rules: CableRules
-) -> Choice:
+def widened(best: Choice, free: shapely.Geometry, control: tuple[float, float], rules: CableRules) -> Choice:
     """A kit that fits, at the widest spacing at which it still fits, for then it heats most."""
     if best.excess_m > 0 or rules.spacing_step_m > 0:
         return best

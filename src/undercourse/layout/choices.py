@@ -15,7 +15,7 @@ from undercourse.layout.buying import Trial, cut_all, refine
 from undercourse.layout.covers import OTHER_SHARES, Rules, make_rules
 from undercourse.layout.kinds import kinds_of, least_cost
 from undercourse.layout.outlines import edge_directions, inset
-from undercourse.layout.rolls import UNIT_M, Item, fill_rolls, form_segments, units
+from undercourse.layout.rolls import UNIT_M, Item, fill_by_best_fit, form_segments, units
 from undercourse.layout.sheets import AreaPlan, Line, Sheet
 from undercourse.layout.strips import (
     Floor,
@@ -37,9 +37,6 @@ NARROW_WORTH = {True: 0.0, False: 0.05}
 
 Without, more and narrower pieces are harder to cut as well as is proven.
 """
-
-FEW_CUT, MOST_CUT = 8, 600
-"""Of an area without head joints so many ways are cut from rolls at least, and strips of all ways at most."""
 
 ENOUGH_M2 = 1.0
 """With more waste than this the search goes on, small a share as it may be. [m2]"""
@@ -75,8 +72,8 @@ def limits_for(effort: Effort, sheet: Sheet) -> Limits:
     limits = LIMITS[effort]
     if sheet.head_joints_allowed or effort == "quick":
         return limits
-    # What rolls they take is known only when they are cut, so that many are kept to be cut.
-    return replace(limits, directions=6, offsets=12, kept=30, goal=0.0, hard=math.inf)
+    wide = replace(limits, directions=6, offsets=12, kept=8, goal=0.0, hard=math.inf)
+    return replace(wide, hard_directions=max(24, limits.hard_directions), bands=max(2000, limits.bands))
 
 
 def directions(outline: Polygon, held: float | None, most: int) -> list[float]:
@@ -116,8 +113,9 @@ def area_options(area: AreaPlan, sheet: Sheet, limits: Limits, watch: Watch) -> 
     found = search.found
     if not sheet.head_joints_allowed:
         found = [zone for zone in found if not zone.too_long] or search.shortest()
-        found = found[: max(FEW_CUT, MOST_CUT // max(1, len(found[0].stretches)))] if found else found
-    plans = _cheapest_to_cut([StripPlan((zone,), zone.cost) for zone in found], sheet)
+    plans = [StripPlan((zone,), zone.cost) for zone in found]
+    if sheet.head_joints_allowed:
+        plans = _cheapest_to_cut(plans, sheet)
     careful = make_rules(sheet, careful=True)
     plans = [_carefully(plan, sheet, careful) for plan in plans[: limits.options]]
     if not hard or limits.nodes == 0:
@@ -190,6 +188,7 @@ class _Search:
     lines: Sequence[Line] = ()
     bands: int = 0
     found: list[Zone] = field(default_factory=list)
+    ranked: list[tuple[float, int, Zone]] = field(default_factory=list)
     floors: dict[float, Floor] = field(default_factory=dict)
     tried: set[tuple[float, float]] = field(default_factory=set)
     best: dict[float, float] = field(default_factory=dict)
@@ -247,14 +246,23 @@ class _Search:
             if (angle, offset) in self.tried:
                 continue
             self.tried.add((angle, offset))
-            most = self.found[-1].cost if len(self.found) >= self.limits.kept else math.inf
+            full = len(self.found) >= self.limits.kept and self.sheet.head_joints_allowed
+            most = self.found[-1].cost if full else math.inf
             self.bands += len(bands_of(floor, self.sheet, offset))
             self.watch.count()
             zone = lay_zone(floor, self.sheet, self.rules, offset, most)
             if zone is None or not zone.stretches:
                 continue
+            cost = self._worth(zone)
             self.best[angle] = min(self.best.get(angle, math.inf), zone.cost)
-            self.found = sorted([*self.found, zone], key=lambda zone: zone.cost)[: self.limits.kept]
+            self.ranked = sorted([*self.ranked, (cost, len(self.tried), zone)])[: self.limits.kept]
+            self.found = [zone for _, _, zone in self.ranked]
+
+    def _worth(self, zone: Zone) -> float:
+        """What a zone is ranked by: whole strips leave so much of a roll that only cutting them tells."""
+        if self.sheet.head_joints_allowed:
+            return zone.cost
+        return _cut_cost(StripPlan((zone,), zone.cost), self.sheet, self.rules)
 
 
 def _cheapest_to_cut(plans: list[StripPlan], sheet: Sheet) -> list[StripPlan]:
@@ -290,7 +298,7 @@ def _consumed(lengths: Sequence[int], sheet: Sheet) -> list[float]:
     for capacity_m in sheet.roll_lengths_m:
         capacity = math.floor(capacity_m / UNIT_M + 1e-3)
         if max(lengths, default=0) <= capacity:
-            rolls = fill_rolls(lengths, capacity)
+            rolls = fill_by_best_fit(lengths, capacity)  # quick: only to rank by
             last = min(sum(lengths[index] for index in roll) for roll in rolls)
             found.append((len(rolls) - 1) * capacity_m + last * UNIT_M)
     return found
