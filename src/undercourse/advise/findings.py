@@ -53,12 +53,17 @@ def show_text(domain: Domain, spec: Spec) -> str:
             ends = [_bend_text(end) for end in (spec.low, spec.high)]
             return ends[0] if ends[0] == ends[1] else f"{ends[0]} to {ends[1]}"
         if domain.unit.symbol == "ratio":
-            ends = [f"{end * 100:.0f} %" for end in (spec.low, spec.high)]
+            ends = [_share_text(end) for end in (spec.low, spec.high)]
             return ends[0] if ends[0] == ends[1] else f"{ends[0]} to {ends[1]}"
         if domain.unit.symbol == "class":
             words = [LOAD_CLASSES[max(0, min(4, round(end) - 1))] for end in (spec.low, spec.high)]
             return words[0] if words[0] == words[1] else f"{words[0]} to {words[1]}"
     return show_spec(domain, spec)
+
+
+def _share_text(share: float) -> str:
+    """A share in percent; beyond ten times over nobody counts."""
+    return f"{share * 100:.0f} %" if share <= 10 else "more than 1,000 %"
 
 
 def _bend_text(ratio: float) -> str:

@@ -42,10 +42,14 @@ def read_share(value: Any) -> tuple[float, float] | None:
     )
 
 
+MOST_TOLD = 10.0
+"""A share used beyond this is told as so much or more."""
+
+
 def share_text(low: float, high: float) -> str:
     """A share, or a range of shares, in whole percent; rounded up so that more than all never reads 100 %."""
-    if math.isinf(high):
-        return f"{_percent(low)} % or more"
+    if high > MOST_TOLD:
+        return f"{_percent(min(low, MOST_TOLD))} % or more"
     if _percent(low) == _percent(high):
         return f"{_percent(low)} %"
     return f"{_percent(low)} to {_percent(high)} %"
