@@ -31,8 +31,10 @@ from undercourse.drawings.sheet import Stroke
 from undercourse.files.layout_out import plan_rooms
 from undercourse.files.plan_parts import PlanOptions, choose_areas
 from undercourse.files.plans import read_plan, read_plan_bytes
+from undercourse.layout import AreaPlan, Sheet, lay_out, layout_document
 from undercourse.papers.layout_dxf import layout_dxf
 from undercourse.papers.layout_geojson import layout_geojson
+from undercourse.papers.layout_sheets import FOOT_MM, MARGIN_MM, paper_sheets
 
 DATA = Path(__file__).parents[1] / "data" / "open"
 JOBS = Path(__file__).parents[2] / "src" / "undercourse" / "data" / "demo" / "jobs"
@@ -331,3 +333,16 @@ def test_cable_plan_of_a_turned_room_stands_square_on_paper() -> None:
     assert all(f"K-{number}" in text for number in range(6))
     assert "Never cut." in text
     assert "Drawn turned" in text
+
+
+@pytest.mark.parametrize("name", ["WH floor 5 #0", "WH floor 2 #8", "WH floor 6 #0 rotated 30 deg"])
+def test_every_sheet_of_a_curved_room_stays_on_its_page(name: str) -> None:
+    """Distances written upright above a plan take height too: what is too tall is drawn smaller."""
+    plan = read_plan(DATA / "rooms.geojson", PlanOptions())
+    (area,) = choose_areas(plan, [name], "")
+    sheet = Sheet(1.0, (30.0,), seam_gap_m=0.004, edge_gap_m=0.006, smallest_piece_m=0.3)
+    document = layout_document(lay_out([AreaPlan(area.name, area.polygon)], sheet))
+    sheets = paper_sheets(document, plan_rooms([area]))
+    assert any(one.drawing.title.startswith("Dry-fit") for one in sheets)
+    for one in sheets:
+        assert one.drawing.height <= one.high_mm - 2 * MARGIN_MM - FOOT_MM + 1e-6, one.drawing.title

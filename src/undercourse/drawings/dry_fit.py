@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import shapely
@@ -14,9 +14,11 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import linemerge
 
 from undercourse.drawings.floors import (
+    TALLEST_MM,
     Drawn,
     FloorSheet,
     Measured,
+    PaperRoom,
     across_axis,
     draw_room,
     finish_floor,
@@ -48,6 +50,7 @@ from undercourse.drawings.sheet import (
 SAME_CUT_M = 0.005  # corners nearer than this are one mark for a knife
 EDGE_M = 0.1  # shorter edges of a piece are no line to measure to
 SHAPED_M = 0.015  # less than this off a blank is trimmed at the wall
+LEAST_MM = 30.0  # no floor is drawn lower than this to make a sheet fit its page
 MOST_NAMED = 12  # with more pieces than this the floor is shown in parts too
 MOST_WINDOWS = 8
 NAMED_SCALE = 50.0  # at this scale or larger one sheet is enough
@@ -60,6 +63,7 @@ def draw_dry_fit(
     block: TitleBlock | None = None,
     *,
     width_mm: float = 170.0,
+    tallest_mm: float = math.inf,
 ) -> list[Sheet]:
     """The sheets of one area as a setter lays them out dry, distances from two walls.
 
@@ -69,6 +73,8 @@ def draw_dry_fit(
         One entry of a layout's ``areas`` with the room's ``outline``, as for ``draw_plan``.
     pieces : list of dict
         The layout's ``pieces``.
+    tallest_mm : float
+        What a page holds; a sheet that would be taller is drawn at a smaller scale.
 
     Returns
     -------
@@ -89,7 +95,7 @@ def draw_dry_fit(
         return [finish_sheet(sheet, block or TitleBlock(), 8)]
     order = {row["id"]: row["order"] for row in laying_order(area, own, shapes, room)}
     floor = _Floor(turned, room, shapes, order, chalk, turn_note(angle))
-    whole = _draw_part(floor, room, "Dry-fit sheet", _describe(area, own), block, width_mm)
+    whole = _draw_part(floor, room, "Dry-fit sheet", _describe(area, own), block, (width_mm, tallest_mm))
     unnamed = [name for name in shapes if not any(text.text.startswith(name) for text in whole.texts())]
     small = (whole.scale or 1.0) > NAMED_SCALE and (unnamed or len(shapes) > MOST_NAMED)
     windows = _windows(room, whole.scale or 1.0) if small else []
@@ -98,7 +104,8 @@ def draw_dry_fit(
     for number, part in enumerate(parts, 1):
         title = f"Dry-fit sheet, part {number} of {len(parts)}"
         least = (whole.scale or 1.0) / 2.5
-        drawn.append(_draw_part(floor, part, title, _describe(area, own), block, width_mm, least))
+        page = (width_mm, tallest_mm)
+        drawn.append(_draw_part(floor, part, title, _describe(area, own), block, page, least))
     larger = all((part.scale or 1.0) < (whole.scale or 1.0) for part in drawn)
     return [whole, *drawn] if larger else [whole]
 
@@ -137,11 +144,11 @@ def _draw_part(
     title: str,
     words: str,
     block: TitleBlock | None,
-    width_mm: float,
+    page_mm: tuple[float, float],
     least_scale: float = 0.0,
 ) -> Sheet:
-    """One sheet of the whole floor, or of a part of it."""
-    sheet = Sheet(title, words, width_mm)
+    """One sheet of the whole floor, or of a part of it, on a page of a width and a height."""
+    width_mm, tallest_mm = page_mm
     pieces = [one for one in shapely.get_parts(part) if isinstance(one, Shape)]
     room = pieces[0] if len(pieces) == 1 else Shape(box(*part.bounds))
     whole = part is floor.room
@@ -180,7 +187,13 @@ def _draw_part(
         least_scale,
     )
     bare = floor.area if whole else {"name": floor.area.get("name")}
-    return finish_floor(sheet, bare, plan, block or TitleBlock())
+    height = TALLEST_MM
+    while True:
+        plan = replace(plan, room_mm=PaperRoom(width_mm, height))
+        sheet = finish_floor(Sheet(title, words, width_mm), bare, plan, block or TitleBlock())
+        if sheet.height <= tallest_mm or height < LEAST_MM:
+            return sheet
+        height -= max(2.0, sheet.height - tallest_mm)
 
 
 def _largest(shape: BaseGeometry) -> BaseGeometry:

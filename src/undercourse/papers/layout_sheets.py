@@ -199,7 +199,7 @@ def _area_sheets(
     wide, high = PAPERS[paper.name]
     inner, tallest = wide - 2 * MARGIN_MM, high - 2 * MARGIN_MM - FOOT_MM
     if any(piece["area"] == area["name"] for piece in pieces):
-        for one in draw_dry_fit(placed, pieces, block, width_mm=inner):
+        for one in draw_dry_fit(placed, pieces, block, width_mm=inner, tallest_mm=tallest):
             yield PaperSheet(one, wide, high)
         for one in draw_shaped_pieces(placed, pieces, block, width_mm=inner, tallest_mm=tallest):
             yield PaperSheet(one, wide, high)
