@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from layout_validator import is_guillotine
+from planted import triplets
 
 from undercourse.layout.bounds import least_sheet_area, roll_count_bound, used_length_bound
 from undercourse.layout.kinds import RollKind, cut_from_kinds
@@ -36,23 +37,6 @@ def fewest_rolls(lengths: list[int], capacity: int) -> int:
 
     place(0, [])
     return best
-
-
-def triplets(count: int, seed: int) -> list[int]:
-    """Items of which each three fill 1000 exactly, in mixed order.
-
-    Construction from "A hybrid grouping genetic algorithm for bin packing", Journal of
-    Heuristics 2 (1996), the class known as triplets: first item 380 to 490, second from 250 to half the
-    rest, third what is left (ranges from memory). The optimum is planted: ``count`` bins.
-    """
-    chance = random.Random(seed)
-    items = []
-    for _ in range(count):
-        first = chance.randint(380, 490)
-        second = chance.randint(250, (1000 - first) // 2)
-        items += [first, second, 1000 - first - second]
-    chance.shuffle(items)
-    return items
 
 
 @pytest.mark.parametrize(("count", "seed"), list(itertools.product([3, 8, 20, 40], range(3))))

@@ -16,6 +16,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from layout_validator import faults
+from planted import triplets
 from shapely import box
 
 from undercourse.layout import AreaPlan, Layout, PartRoll, Sheet, lay_out, layout_document
@@ -81,23 +82,6 @@ def least_used(rectangles: Sequence[Rectangle], width: int, length: int) -> tupl
             if max(filled) <= length and len(rolls) <= best[0]:
                 best = min(best, (len(rolls), (len(rolls) - 1) * length + min(filled)))
     return best
-
-
-def triplets(count: int, seed: int) -> list[int]:
-    """Lengths of which each three fill 1000 exactly, in mixed order.
-
-    Construction from "A hybrid grouping genetic algorithm for bin packing", Journal of Heuristics 2 (1996),
-    the class known as triplets: first 380 to 490, second from 250 to half the rest, third what is left
-    (ranges from memory). All are longer than a quarter and shorter than half, so that no roll holds four.
-    """
-    chance = random.Random(seed)
-    lengths = []
-    for _ in range(count):
-        first = chance.randint(380, 490)
-        second = chance.randint(250, (1000 - first) // 2)
-        lengths += [first, second, 1000 - first - second]
-    chance.shuffle(lengths)
-    return lengths
 
 
 @pytest.mark.parametrize(("count", "seed"), list(itertools.product([2, 4, 7, 12], [1, 2, 3])))
